@@ -1,0 +1,1 @@
+"""The planning core and the record of a print shop that runs hot polymers."""
