@@ -1,0 +1,63 @@
+"""The application factory."""
+
+from __future__ import annotations
+
+import importlib
+import secrets
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from flask import Flask, request
+
+from web import errors, security, times
+from web.navigation import PLACES
+from web.services import Services, attach, services
+from web.shop import ShopReader
+
+if TYPE_CHECKING:
+    from scheduler.office.config import Config
+    from scheduler.store import Record
+    from workers import Runner
+
+#: One package a desk; each has a ``blueprint``.
+DESKS = ("web.board", "web.queue", "web.jobs", "web.fleet", "web.plan", "web.words")
+
+
+def create_app(
+    config: Config, record: Record, clock: Callable[[], datetime], runner: Runner
+) -> Flask:
+    """An application that serves the shop of ``record``.
+
+    Parameters
+    ----------
+    clock : callable
+        Gives the present as an aware instant.
+    runner : Runner
+        Carries out planning runs outside of requests.
+    """
+    app = Flask(__name__)
+    # Without a key of its own a server makes one, and forms left open end with it.
+    app.config["SECRET_KEY"] = config.secret_key or secrets.token_hex(32)
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+    security.protect(app)
+    errors.register(app)
+    times.register(app)
+    attach(app, Services(config, record, clock, runner, ShopReader(record)))
+    app.context_processor(_shell)
+    for desk in DESKS:
+        app.register_blueprint(importlib.import_module(desk).blueprint)
+    return app
+
+
+def _shell() -> dict[str, Any]:
+    """What the base template shows on every page."""
+    here = services()
+    shop = here.shop()
+    return {
+        "places": PLACES,
+        "path": request.path,
+        "shop_name": shop.scenario.site.name if shop else None,
+        "now": here.clock(),
+    }
