@@ -1,0 +1,8 @@
+"""What runs outside a request: planning runs, in a child process or through a queue."""
+
+from __future__ import annotations
+
+from workers.factory import make_runner
+from workers.runner import Runner
+
+__all__ = ["Runner", "make_runner"]

@@ -1,0 +1,36 @@
+"""The work itself, as functions that a fresh process can import by name."""
+
+from __future__ import annotations
+
+import logging
+import os
+
+from scheduler.office.clock import system_clock
+from scheduler.office.config import Config
+from scheduler.office.logs import set_up_logging
+from scheduler.office.plans import carry_out
+from scheduler.store import Record
+
+#: Every plan of one shop at one minute is the same plan.
+SEED = 1
+
+log = logging.getLogger(__name__)
+
+
+def work_on_run(database_url: str, run_id: int, seconds: float) -> None:
+    """Plan, check and store the proposal of one run; what goes wrong is recorded with the run."""
+    carry_out(Record(database_url), system_clock, run_id, seconds, SEED)
+
+
+def child_main(database_url: str, run_id: int, seconds: float, log_level: str) -> None:
+    """Entry of the in-process runner's child."""
+    set_up_logging(log_level)
+    # People at the pages come first: the planner takes what they leave of the processor.
+    os.nice(5)
+    work_on_run(database_url, run_id, seconds)
+
+
+def queued_run(run_id: int) -> None:
+    """Entry of a queue worker, which reads its settings from its own environment."""
+    config = Config.from_env(os.environ)
+    work_on_run(config.database_url, run_id, config.plan_seconds)
