@@ -241,7 +241,7 @@ def steps(*edges: int) -> tuple[Step, ...]:
 
 def a_progress(*edges: int, printer: str = "P1", feeds: tuple[FeedChoice, ...] | None = None) -> Progress:
     """A job begun on a printer, its begun steps without a gap at these minutes."""
-    return Progress(printer, feeds or (FeedChoice("H1", "n04", "s1"),), steps(*(edges or (-30, -26, -5))))
+    return Progress(printer, feeds or (FeedChoice("H1", "n04", "s1"),), steps(*(edges or (-30, -26, 40))))
 
 
 def a_dryer_run(id: str = "r1", spools: tuple[str, ...] = ("s1",), **changes: Any) -> DryerRun:

@@ -1,7 +1,7 @@
-"""The root of every error that a user is meant to read."""
+"""The root of every error that the tool expects and answers with a message."""
 
 from __future__ import annotations
 
 
 class SoaklineError(Exception):
-    """Something that a person can put right: its text says what, where and with which figure."""
+    """Something a person can mend: the message names the place and the figure."""
