@@ -87,6 +87,7 @@ class Fleet:
         self.ids = np.array([p.id for p in self.printers], dtype=object)
         self.bed_heat_min = self._row(lambda p: p.bed_heat_min)
         self.speed_factor = self._row(lambda p: p.speed_factor)
+        self.head_count = self._row(lambda p: len(p.heads))
         self.alone = np.array([p.unattended for p in self.kinds], dtype=np.bool_)
         self.across_mm = self._row(lambda p: p.volume_mm[0])
         self.deep_mm = self._row(lambda p: p.volume_mm[1])

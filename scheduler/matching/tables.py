@@ -140,7 +140,7 @@ class Tables:
         rows = dict(heat.holds)
         rows["qualification"] = self.qualified(job.needs_qualified)
         rows["volume"] = self.fleet.volume_row(job.size_mm)
-        enough_heads = np.array([len(kind.heads) >= len(job.feeds) for kind in self.fleet.kinds])
+        enough_heads = self.fleet.head_count >= len(job.feeds)
         rows["heads"] = enough_heads
         if demand.together.chamber_c is not None:
             rows["staffed"] = self._staffed_row(demand, exposure, heat)
