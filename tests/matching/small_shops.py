@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 from scheduler.model import (
     Anneal,
@@ -148,8 +149,49 @@ def _job(dice: random.Random, name: str, materials: int) -> Job:
     )
 
 
+def _easier(dice: random.Random, scenario: Scenario) -> Scenario:
+    """The same shop with most hurdles away, so that the durations decide what fits."""
+    materials = tuple(
+        replace(
+            material,
+            filament_mm=1.75,
+            nozzle_c=Span(200.0, 350.0),
+            bed_c=Span(40.0, 120.0),
+            chamber_c=dice.choice([Span(15.0, 90.0), Span(20.0, 60.0), Span(40.0, 90.0)]),
+            surfaces=(),
+            abrasive=False,
+            needs_extraction=False,
+        )
+        for material in scenario.materials
+    )
+    printers = tuple(
+        replace(
+            printer,
+            chamber_max_c=dice.choice([60.0, 100.0]),
+            chamber_reach_c=130.0,
+            unattended=dice.random() < 0.2,
+            heads=tuple(replace(head, filament_mm=1.75) for head in printer.heads),
+        )
+        for printer in scenario.printers
+    )
+    # A spool of every material for every draw, and a stretch about as long as the jobs are hot.
+    spools = [
+        a_spool(f"{material.id}-{copy}", material.id, certs=TAGS, dried=True)
+        for material in materials
+        for copy in range(2)
+    ]
+    length = dice.randint(70, 190)
+    return replace(
+        scenario,
+        materials=materials,
+        printers=printers,
+        spools=(*scenario.spools, *spools),
+        shifts=(a_shift(-30, length), a_shift(length + 10, length + 60)),
+    )
+
+
 def a_small_shop(seed: int, printers: int | None = None) -> Scenario:
-    """A random shop; with ``printers``, one of exactly so many."""
+    """A random shop, an easier one for odd seeds; with ``printers``, one of exactly so many."""
     dice = random.Random(seed)
     materials = dice.randint(1, 4)
     spools = [_spool(dice, number, materials) for number in range(dice.randint(0, 9))]
@@ -169,7 +211,7 @@ def a_small_shop(seed: int, printers: int | None = None) -> Scenario:
     ]
     count = dice.randint(1, 6) if printers is None else printers
     fleet = [_printer(dice, f"P{dice.randrange(1_000)}-{number}") for number in range(count)]
-    return a_scenario(
+    scenario = a_scenario(
         site=a_site(ambient_c=dice.choice([18.0, 20.0])),
         shifts=shifts if dice.random() < 0.9 else [],
         materials=[_material(dice, number) for number in range(materials)],
@@ -180,3 +222,4 @@ def a_small_shop(seed: int, printers: int | None = None) -> Scenario:
         jobs=[_job(dice, f"J{number}", materials) for number in range(8)],
         under_way=UnderWay(tuple(a_dryer_run(f"u{s}", (s,)) for s in begun), ()),
     )
+    return _easier(dice, scenario) if seed % 2 else scenario

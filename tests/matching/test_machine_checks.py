@@ -243,3 +243,16 @@ class TestStaffed:
     def test_a_figure_that_is_whole_but_for_rounding_stays(self) -> None:
         # 60 · 1.1 is 66.00000000000001 in floating point.
         assert only(self.shop((0, 10, 1), speed_factor=1.1)).asked == 117 + 6
+
+    def test_printers_that_cool_at_different_rates_are_told_apart(self) -> None:
+        # 30·ln(50/25) = 20.79, so 21 minutes instead of 32.
+        scenario = a_scenario(
+            shifts=[a_shift(0, 106)],
+            printers=[
+                a_printer("slow", unattended=False),
+                a_printer("quick", unattended=False, cool_tau_min=30.0),
+            ],
+        )
+        matcher = Matcher(scenario)
+        assert matcher.fitting_printers("J1") == ("quick",)
+        assert matcher.failures("J1", "slow")[0].asked == 117
