@@ -1,0 +1,84 @@
+"""What will be late and what cannot be made, with the short reason of each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from scheduler.planning.explain import why
+from web.reasons import cannot_be_made, short_reason
+from web.shop import Shop
+
+#: How many late jobs the board explains; the queue tells of all.
+TOLD = 8
+
+
+@dataclass(frozen=True, slots=True)
+class LateJob:
+    """A job done after due."""
+
+    job: str
+    part: str
+    late_min: int
+    due: datetime | None
+    done: datetime
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Placeless:
+    """A job without a place; ``never`` if nothing of the shop suits it."""
+
+    job: str
+    part: str
+    reason: str
+    never: bool
+
+
+def reason_for(shop: Shop, job_id: str) -> str:
+    """Why a job is late or waits, in a sentence; worked out once a version."""
+    key = ("why", job_id)
+    if key not in shop.memo:
+        assert shop.plan is not None
+        shop.memo[key] = why(shop.scenario, shop.plan, job_id).summary
+    found = shop.memo[key]
+    assert isinstance(found, str)
+    return found
+
+
+def late_ids(shop: Shop) -> tuple[str, ...]:
+    """Late jobs, the longest late first."""
+    late = [planned for planned in shop.planned.values() if planned.late_min > 0]
+    return tuple(planned.job for planned in sorted(late, key=lambda late: (-late.late_min, late.job)))
+
+
+def late_jobs(shop: Shop, most: int = TOLD) -> tuple[LateJob, ...]:
+    """The worst late jobs, explained."""
+    told = []
+    for id in late_ids(shop)[:most]:
+        planned, job = shop.planned[id], shop.jobs.get(id)
+        told.append(
+            LateJob(
+                id,
+                job.part if job else "",
+                planned.late_min,
+                job.due if job else None,
+                planned.done,
+                reason_for(shop, id),
+            )
+        )
+    return tuple(told)
+
+
+def placeless_jobs(shop: Shop) -> tuple[Placeless, ...]:
+    """Jobs that the plan could not place, those that nothing suits first."""
+    found = [
+        Placeless(
+            unplaced.job,
+            shop.jobs[unplaced.job].part if unplaced.job in shop.jobs else "",
+            short_reason(unplaced),
+            cannot_be_made(unplaced),
+        )
+        for unplaced in shop.unplaced.values()
+    ]
+    return tuple(sorted(found, key=lambda placeless: (not placeless.never, placeless.job)))

@@ -1,0 +1,158 @@
+"""The board's page, and the few figures that keep an open one fresh."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
+
+from flask import Blueprint, Response, jsonify, render_template, request
+
+from web.board.drawing import Drawing, draw_group, draw_head, row_height, staffed
+from web.board.hands import coming
+from web.board.late import late_ids, late_jobs, placeless_jobs
+from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
+from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
+from web.services import services
+from web.shop import Shop
+from web.times import local, when
+
+blueprint = Blueprint("board", __name__)
+
+#: Machines on one page of the board.
+ROWS_A_PAGE = 60
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnGroup:
+    """A group with its drawing and the height of each of its rows, px."""
+
+    group: Group
+    drawing: Drawing
+    heights: tuple[int, ...]
+
+
+@blueprint.get("/")
+def show() -> str:
+    """The week of every machine, what is late, what cannot be made, what waits for hands."""
+    here = services()
+    shop = here.shop()
+    if shop is None:
+        return render_template("board/no_shop.html")
+    now = here.clock()
+    window = _asked_window(shop)
+    groups = _groups(shop)
+    asked_group = request.args.get("machines", "")
+    shown = [group for group in groups if group.key == asked_group] or list(groups)
+    pages = _pages(shown)
+    number = min(max(request.args.get("page", 1, type=int), 1), len(pages))
+    zone = ZoneInfo(shop.scenario.site.timezone)
+    drawn = [_drawn(shop, group, window) for group in pages[number - 1]]
+    return render_template(
+        "board/show.html",
+        shop=shop,
+        window=window,
+        ranges=RANGES,
+        head=draw_head(window, shop.scenario.shifts, zone),
+        groups=groups,
+        asked_group=asked_group,
+        drawn=drawn,
+        page_number=number,
+        page_count=len(pages),
+        address=_address,
+        page_address=lambda page: _address(page=page),
+        earlier=window.first - timedelta(days=window.days),
+        later=window.first + timedelta(days=window.days),
+        now_percent=window.percent(now) if window.start <= now < window.end else None,
+        words=STEP_WORDS,
+        letters=STEP_LETTERS,
+        tasks=coming(shop, now),
+        late=late_jobs(shop),
+        late_count=len(late_ids(shop)),
+        placeless=placeless_jobs(shop),
+        people=next((hands for start, end, hands in staffed(shop.scenario.shifts) if start <= now < end), 0),
+    )
+
+
+@blueprint.get("/board.json")
+def fresh() -> Response:
+    """What an open board asks for: has anything changed, and what time is it."""
+    here = services()
+    shop = here.shop()
+    stored = shop.stored if shop else None
+    now = here.clock()
+    return jsonify(
+        version=f"{shop.version if shop else 0}-{stored.number if stored else 0}",
+        now=now.isoformat(),
+        words=when(now),
+    )
+
+
+def _asked_window(shop: Shop) -> Window:
+    try:
+        first = date.fromisoformat(request.args.get("from", ""))
+    except ValueError:
+        first = None
+    return find_window(
+        request.args.get("range", DEFAULT_RANGE),
+        first,
+        services().clock(),
+        shop.scenario.site.plan_start,
+        plan_ends(shop.plan) if shop.plan else None,
+        shop.scenario.shifts,
+        ZoneInfo(shop.scenario.site.timezone),
+    )
+
+
+def _today() -> date:
+    return local(services().clock()).date()
+
+
+def _groups(shop: Shop) -> tuple[Group, ...]:
+    # The titles name weekdays near today and dates far from it, so they hold for one day.
+    key = ("machines", _today())
+    if key not in shop.memo:
+        shop.memo[key] = machine_groups(shop)
+    found = shop.memo[key]
+    assert isinstance(found, tuple)
+    return found
+
+
+def _drawn(shop: Shop, group: Group, window: Window) -> DrawnGroup:
+    key = ("drawn", _today(), group.key, group.rows[0].id, len(group.rows), window)
+    if key not in shop.memo:
+        zone = ZoneInfo(shop.scenario.site.timezone)
+        drawing = draw_group(group, window, shop.scenario.shifts, zone)
+        shop.memo[key] = DrawnGroup(group, drawing, tuple(row_height(row) for row in group.rows))
+    found = shop.memo[key]
+    assert isinstance(found, DrawnGroup)
+    return found
+
+
+def _pages(groups: Sequence[Group]) -> list[list[Group]]:
+    """The groups cut into pages; a group that crosses a page's end goes on on the next."""
+    pages: list[list[Group]] = [[]]
+    room = ROWS_A_PAGE
+    for group in groups:
+        rows: tuple[Row, ...] = group.rows
+        while rows:
+            if room == 0:
+                pages.append([])
+                room = ROWS_A_PAGE
+            pages[-1].append(Group(group.key, group.title, group.note, rows[:room]))
+            taken = len(pages[-1][-1].rows)
+            room -= taken
+            rows = rows[taken:]
+    return pages
+
+
+def _address(**changes: object) -> str:
+    """The board's address with some of what it asks for changed; ``None`` leaves a thing out."""
+    asked = {name: request.args[name] for name in ("range", "from", "machines", "page") if name in request.args}
+    asked.update({name.rstrip("_"): str(value) for name, value in changes.items() if value is not None})
+    for name, value in changes.items():
+        if value is None:
+            asked.pop(name.rstrip("_"), None)
+    return "/?" + urlencode(asked) if asked else "/"

@@ -1,0 +1,42 @@
+// Keeps an open board fresh: the clock moves by itself, and a new plan is fetched when there is one.
+"use strict";
+
+(() => {
+  const every_ms = 20000;
+  const clock = document.querySelector(".masthead .now");
+  let known = null;
+
+  const moveNowLine = (now) => {
+    const head = document.querySelector("[data-window-start]");
+    if (!head) return;
+    const start = Date.parse(head.dataset.windowStart);
+    const end = Date.parse(head.dataset.windowEnd);
+    const place = `${(100 * (Date.parse(now) - start)) / (end - start)}%`;
+    for (const line of document.querySelectorAll(".now-line")) {
+      line.setAttribute("x1", place);
+      line.setAttribute("x2", place);
+    }
+  };
+
+  const look = async () => {
+    if (document.hidden) return;
+    let fresh;
+    try {
+      const answer = await fetch("/board.json", { headers: { Accept: "application/json" } });
+      if (!answer.ok) return;
+      fresh = await answer.json();
+    } catch {
+      return; // The server is away; the next look will tell.
+    }
+    if (clock) {
+      clock.textContent = fresh.words;
+      clock.dateTime = fresh.now;
+    }
+    moveNowLine(fresh.now);
+    if (known !== null && known !== fresh.version) window.location.reload();
+    known = fresh.version;
+  };
+
+  look();
+  setInterval(look, every_ms);
+})();
