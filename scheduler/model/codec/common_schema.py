@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from scheduler.model import common
-from scheduler.model.codec.fields import Celsius, Instant, ListOf, Name, OneOf, Text
+from scheduler.model.codec.fields import Celsius, Name, OneOf, Text
+from scheduler.model.codec.instants import Instant
+from scheduler.model.codec.lists import ListOf
 from scheduler.model.codec.records import Record
 
 

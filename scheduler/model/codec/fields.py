@@ -7,23 +7,15 @@ sentence that begins with the value.
 from __future__ import annotations
 
 import math
-import re
-from datetime import UTC, datetime
-from functools import lru_cache
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
 from scheduler.model.codec.offences import shown
-from scheduler.model.common import Span
 
 #: No figure of a shop is larger; beyond it arithmetic on minutes and instants means nothing.
 LARGEST = 1e9
 ABSOLUTE_ZERO_C = -273.15
-
-_INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)\Z", re.ASCII)
-_EARLIEST = datetime(1900, 1, 1, tzinfo=UTC)
-_LATEST = datetime(3000, 1, 1, tzinfo=UTC)
 
 
 class Required(fields.Field[Any]):
@@ -159,7 +151,8 @@ class Number(Required):
         if self.lo is not None and value < self.lo:
             raise ValidationError(_too_small(value, self.lo))
         if self.above is not None and value <= self.above:
-            raise ValidationError(f"{shown(value)} is not above {self.above:g}")
+            above = "positive" if self.above == 0 else f"above {self.above:g}"
+            raise ValidationError(f"{shown(value)} is not {above}")
         return float(value)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
@@ -178,98 +171,10 @@ class Celsius(Number):
         return super()._deserialize(value, attr, data, **kwargs)
 
 
-class Window(Required):
-    """``[lo, hi]`` in °C, kept as a `Span`."""
-
-    noun = "a window of two numbers, [lo, hi]"
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Span:
-        if not isinstance(value, list) or len(value) != 2:
-            raise self.refusal(value)
-        lo, hi = ListOf(Celsius()).deserialize(value)
-        if lo > hi:
-            raise ValidationError(f"[{shown(value[0])}, {shown(value[1])}] is upside down")
-        return Span(lo, hi)
-
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return [tidy(value.lo), tidy(value.hi)] if isinstance(value, Span) else value
-
-
-class Instant(Required):
-    """A whole minute in ISO 8601 with an offset."""
-
-    noun = "an instant such as 2031-03-03T06:00:00+00:00"
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime:
-        if not isinstance(value, str):
-            raise self.refusal(value)
-        try:
-            return instant(value)
-        except ValueError as error:
-            raise ValidationError(f"{shown(value)} {error}") from None
-
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return value.isoformat() if isinstance(value, datetime) else value
-
-
-class ListOf(Required):
-    """A list of one kind of value, kept as a tuple; offences carry the index."""
-
-    noun = "a list"
-
-    def __init__(self, each: Required, *, length: int | None = None, nullable: bool = False) -> None:
-        self.each = each
-        self.length = length
-        super().__init__(nullable=nullable)
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> tuple[Any, ...]:
-        if not isinstance(value, list):
-            raise self.refusal(value)
-        if self.length is not None and len(value) != self.length:
-            raise ValidationError(f"{shown(value)} is not a list of {self.length}")
-        items: list[Any] = []
-        errors: dict[int, Any] = {}
-        for index, item in enumerate(value):
-            try:
-                items.append(self.each.deserialize(item))
-            except ValidationError as error:
-                errors[index] = error.messages
-        if errors:
-            raise ValidationError(errors)
-        return tuple(items)
-
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        if not isinstance(value, (list, tuple)):
-            return value
-        return [self.each._serialize(item, attr, obj, **kwargs) for item in value]
-
-
 def tidy(value: Any) -> Any:
     """20 for 20.0, anything else as it is."""
     if isinstance(value, float) and math.isfinite(value) and value.is_integer():
         return int(value)
-    return value
-
-
-@lru_cache(maxsize=65536)
-def instant(text: str) -> datetime:
-    """The instant that a text stands for.
-
-    Raises
-    ------
-    ValueError
-        With the end of a sentence that begins with the text.
-    """
-    if not _INSTANT.match(text):
-        raise ValueError(f"is not {Instant.noun}")
-    try:
-        value = datetime.fromisoformat(text)
-    except ValueError:
-        raise ValueError("is no day of the calendar or time of the day") from None
-    if value.second or value.microsecond:
-        raise ValueError("is not on a whole minute")
-    if not _EARLIEST <= value < _LATEST:
-        raise ValueError("is outside the years 1900 to 2999")
     return value
 
 

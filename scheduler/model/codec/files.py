@@ -9,7 +9,16 @@ from typing import Any, cast
 from marshmallow import ValidationError
 
 from scheduler.model.codec.json_text import hash_text, hash_value, parse
-from scheduler.model.codec.offences import BadFile, Found, Offence, Path, offences_in, shown, whole_file
+from scheduler.model.codec.offences import (
+    BadFile,
+    Found,
+    Offence,
+    Path,
+    named,
+    offences_in,
+    shown,
+    whole_file,
+)
 from scheduler.model.codec.plan_schema import PlanSchema
 from scheduler.model.codec.records import FileRecord
 from scheduler.model.codec.rules import Ids, plan_found, scenario_found
@@ -81,7 +90,7 @@ def _bytes(path: str | FilePath) -> bytes:
         return FilePath(path).read_bytes()
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise whole_file(f"{path} can't be read: {why}", str(path)) from error
+        raise whole_file(f"{named(str(path))} can't be read: {why}", str(path)) from error
 
 
 def _loaded(schema: FileRecord, raw: object, found: list[Found]) -> Any:

@@ -101,7 +101,7 @@ def path_text(path: Path) -> str:
 
 def offences_in(raw: object, found: Iterable[Found]) -> tuple[Offence, ...]:
     """Findings made into offences, in the order in which their places stand in the file."""
-    ordered = sorted(set(found), key=lambda finding: (_place(raw, finding[0]), finding[1]))
+    ordered = sorted(dict.fromkeys(found), key=lambda finding: _place(raw, finding[0]))
     return tuple(
         Offence(path_text(path), _at(raw, path), ": ".join(filter(None, (_whose(raw, path), text))))
         for path, text in ordered

@@ -10,7 +10,8 @@ from marshmallow import ValidationError
 
 from scheduler.model import plan
 from scheduler.model.codec.common_schema import DryerRunSchema, FeedChoiceSchema, OvenRunSchema, StepSchema
-from scheduler.model.codec.fields import Celsius, Instant, Name, Number, OneOf, Required, Text, Whole, tidy
+from scheduler.model.codec.fields import Celsius, Name, Number, OneOf, Required, Text, Whole, tidy
+from scheduler.model.codec.instants import Instant
 from scheduler.model.codec.offences import shown
 from scheduler.model.codec.records import FileRecord, Record, Records
 

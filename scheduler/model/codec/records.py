@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from typing import Any, ClassVar
 
 from marshmallow import Schema, ValidationError, post_load, pre_dump
@@ -18,6 +19,14 @@ class Record(Schema):
         "unknown": "no such key belongs here",
         "type": "this is not an object",
     }
+
+    def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
+        """Ask about a key that looks like a missing one misspelled."""
+        declared = [field.data_key or name for name, field in self.fields.items()]
+        absent = [key for key in declared if key not in data]
+        for key in set(data) - set(declared):
+            for meant in get_close_matches(key, absent, n=1):
+                error.messages_dict[key] = [f"no such key belongs here; is {meant} meant?"]
 
     @post_load
     def build(self, data: dict[str, Any], **kwargs: Any) -> Any:
@@ -98,4 +107,6 @@ class Records(Required):
         return tuple(loaded)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return None if value is None else [self.each.record.dump(entry) for entry in value]
+        if not isinstance(value, (list, tuple)):
+            return value
+        return [self.each.record.dump(entry) for entry in value]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from scheduler.model import jobs, scenario
 from scheduler.model.codec.common_schema import DryerRunSchema, FeedChoiceSchema, OvenRunSchema, StepSchema
-from scheduler.model.codec.fields import Flag, Instant, ListOf, Name, Number, OneOf, Text, Whole
+from scheduler.model.codec.fields import Flag, Name, Number, OneOf, Text, Whole
+from scheduler.model.codec.instants import Instant
+from scheduler.model.codec.lists import ListOf
 from scheduler.model.codec.records import FileRecord, OneRecord, Record, Records
 from scheduler.model.codec.shop_schema import (
     DryerSchema,
@@ -43,7 +45,7 @@ class JobSchema(Record):
     id = Name()
     order = Text()
     part = Text()
-    quantity = Whole(1)
+    quantity = Whole()
     print_min = Whole()
     size_mm = ListOf(Number(0), length=3)
     needs_qualified = ListOf(Name())

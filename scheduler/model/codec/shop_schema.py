@@ -4,18 +4,9 @@ from __future__ import annotations
 
 from scheduler.model import dryers, materials, printers, site, spools
 from scheduler.model.codec.common_schema import DowntimeSchema
-from scheduler.model.codec.fields import (
-    Celsius,
-    Flag,
-    Instant,
-    ListOf,
-    Name,
-    Number,
-    OneOf,
-    Text,
-    Whole,
-    Window,
-)
+from scheduler.model.codec.fields import Celsius, Flag, Name, Number, OneOf, Text, Whole
+from scheduler.model.codec.instants import Instant
+from scheduler.model.codec.lists import ListOf, Window
 from scheduler.model.codec.records import OneRecord, Record, Records
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.model.codec.offences import Found
+from scheduler.model.codec.offences import Found, shown
 from scheduler.model.codec.rules.lens import child, entries, number
 
 
 def temperatures(raw: object) -> Iterator[Found]:
-    """Chambers that can't cool to a release, or can't approach their own maximum; dryers' fixed heat."""
+    """Chambers that can't cool to a release, or can't approach their own maximum, dryers' fixed heat."""
     ambient = next((number(site, "ambient_c") for _, site in child(raw, "site")), None)
     if ambient is not None:
         yield from _above_ambient(raw, ambient)
@@ -19,12 +19,9 @@ def temperatures(raw: object) -> Iterator[Found]:
         if "fixed_c" not in dryer:
             continue
         if kind == "batch" and fixed is not None:
-            yield (*path, "fixed_c"), f"a batch dryer has no fixed temperature, yet {_figure(fixed)} is given"
+            yield (*path, "fixed_c"), f"a batch dryer has no fixed temperature, yet {shown(fixed)} is given"
         elif kind == "rolling" and fixed is None:
             yield (*path, "fixed_c"), "a rolling dryer needs its fixed temperature, null is given"
-        highest, standing = number(dryer, "max_c"), number(dryer, "fixed_c")
-        if kind == "rolling" and highest is not None and standing is not None and standing > highest:
-            yield (*path, "fixed_c"), f"{standing:g} °C is above the dryer's own maximum of {highest:g} °C"
 
 
 def _above_ambient(raw: object, ambient: float) -> Iterator[Found]:
@@ -33,7 +30,7 @@ def _above_ambient(raw: object, ambient: float) -> Iterator[Found]:
         if release is not None and release <= ambient:
             yield (
                 (*path, "release_c"),
-                f"a release at {release:g} °C is not above the room's {ambient:g} °C",
+                f"a release at {shown(release)} °C is not above the room's {shown(ambient)} °C",
             )
         window = material.get("chamber_c")
         if isinstance(window, list) and len(window) == 2:
@@ -41,7 +38,8 @@ def _above_ambient(raw: object, ambient: float) -> Iterator[Found]:
             if highest is not None and highest <= ambient:
                 yield (
                     (*path, "chamber_c"),
-                    f"the window's upper end of {highest:g} °C is not above the room's {ambient:g} °C",
+                    f"the window's upper end of {shown(highest)} °C "
+                    f"is not above the room's {shown(ambient)} °C",
                 )
 
 
@@ -53,19 +51,15 @@ def _reaches(raw: object) -> Iterator[Found]:
         if printer["chamber_max_c"] is None and reach is not None:
             yield (
                 (*path, "chamber_max_c"),
-                f"null says that the chamber is not heated, yet its reach is given as {reach:g} °C",
+                f"null says that the chamber is not heated, yet its reach is given as {shown(reach)} °C",
             )
         elif printer["chamber_reach_c"] is None and highest is not None:
             yield (
                 (*path, "chamber_reach_c"),
-                f"null is given, yet the chamber is heated to at most {highest:g} °C",
+                f"null is given, yet the chamber is heated to at most {shown(highest)} °C",
             )
         elif highest is not None and reach is not None and reach <= highest:
             yield (
                 (*path, "chamber_reach_c"),
-                f"a reach of {reach:g} °C is not above the chamber's maximum of {highest:g} °C",
+                f"a reach of {shown(reach)} °C is not above the chamber's maximum of {shown(highest)} °C",
             )
-
-
-def _figure(value: object) -> str:
-    return f"{value:g} °C" if isinstance(value, (int, float)) and not isinstance(value, bool) else "one"

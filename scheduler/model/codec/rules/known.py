@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator
 from typing import Any
 
-from scheduler.model.codec.offences import Found, Path, named, path_text
+from scheduler.model.codec.offences import Found, Path, named, path_text, shown
 from scheduler.model.codec.rules.lens import Place, child, entries, has_list, name, names
 
 
@@ -122,6 +122,7 @@ def scenario_ids(raw: object, ids: Ids) -> Iterator[Found]:
         for place, purge in entries(site, "purges", path):
             yield from unknown(purge, "from", place, ids.materials, "material")
             yield from unknown(purge, "to", place, ids.materials, "material")
+        yield from _purges_given_twice(path, site)
     for path, printer in entries(raw, "printers"):
         yield from _printer(path, printer, ids)
     for path, spool in entries(raw, "spools"):
@@ -130,6 +131,21 @@ def scenario_ids(raw: object, ids: Ids) -> Iterator[Found]:
         yield from _job(path, job, ids)
     for path, under_way in child(raw, "under_way"):
         yield from runs(under_way, path, ids)
+
+
+def _purges_given_twice(path: Path, site: dict[str, Any]) -> Iterator[Found]:
+    first: dict[tuple[str, str], Place] = {}
+    for place, purge in entries(site, "purges", path):
+        source, target = name(purge, "from"), name(purge, "to")
+        if source is None or target is None:
+            continue
+        before, other = first.setdefault((source, target), (place, purge))
+        if other.get("min") != purge.get("min"):
+            yield (
+                (*place, "min"),
+                f"{shown(purge.get('min'))} from {named(source)} to {named(target)}, "
+                f"yet {shown(other.get('min'))} at {path_text(before)}",
+            )
 
 
 def _printer(path: Path, printer: dict[str, Any], ids: Ids) -> Iterator[Found]:

@@ -5,12 +5,12 @@ The schema reports wrong types; the rules here still judge everything else of th
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from scheduler.model.codec.fields import instant as read_instant
+from scheduler.model.codec.fields import LARGEST
+from scheduler.model.codec.instants import instant as read_instant
 from scheduler.model.codec.offences import Path
 
 #: An object of a file and where it is.
@@ -49,11 +49,11 @@ def name(holder: dict[str, Any], key: str) -> str | None:
 
 
 def number(holder: dict[str, Any], key: str) -> float | None:
-    """The finite number under a key."""
+    """The number under a key, if it isn't out of all bounds."""
     value = holder.get(key)
-    if type(value) is int:
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= LARGEST:
         return value
-    return value if type(value) is float and math.isfinite(value) else None
+    return None
 
 
 def instant(holder: dict[str, Any], key: str) -> datetime | None:
