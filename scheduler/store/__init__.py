@@ -1,0 +1,36 @@
+"""The shop's record: fleet, orders, plans, planning runs and events in SQLite or PostgreSQL."""
+
+from __future__ import annotations
+
+from scheduler.store.errors import (
+    NoShop,
+    RecordBusy,
+    RecordError,
+    RecordRefused,
+    RecordUnreachable,
+    StaleVersion,
+)
+from scheduler.store.events import Event
+from scheduler.store.fleet import Order
+from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
+from scheduler.store.record import Record, SchemaState, Unit
+from scheduler.store.runs import PlanningRun, RunState
+
+__all__ = [
+    "Event",
+    "NoShop",
+    "Order",
+    "PlanState",
+    "PlanSummary",
+    "PlanningRun",
+    "Record",
+    "RecordBusy",
+    "RecordError",
+    "RecordRefused",
+    "RecordUnreachable",
+    "RunState",
+    "SchemaState",
+    "StaleVersion",
+    "StoredPlan",
+    "Unit",
+]

@@ -1,0 +1,1 @@
+"""The steps by which a record's tables came to be; run by Record.migrate()."""

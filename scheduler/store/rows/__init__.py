@@ -1,0 +1,3 @@
+"""Between the shop's concepts and their rows, one module a concept."""
+
+from __future__ import annotations
