@@ -1,0 +1,134 @@
+"""The planning page and its buttons."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, abort, flash, jsonify, redirect, render_template, url_for
+from werkzeug.wrappers import Response as BaseResponse
+
+from scheduler.model.errors import SoaklineError
+from scheduler.office import plans
+from web.plan.compare import compare, late_jobs
+from web.services import services
+from web.times import figure
+from workers.closing import OPEN_STATES
+
+blueprint = Blueprint("plan", __name__, url_prefix="/plan")
+
+#: How many of the past plans the page lists.
+LISTED = 30
+
+STATE_WORDS = {
+    "proposal": "proposal",
+    "published": "published",
+    "replaced": "replaced",
+    "discarded": "discarded",
+}
+
+
+@blueprint.get("")
+def show() -> str:
+    """The newest run, the proposal beside the published plan, and the plans so far."""
+    here = services()
+    shop = here.shop()
+    if shop is None:
+        return render_template("plan/no_shop.html")
+    with here.record.reading() as unit:
+        run = unit.runs.latest()
+        summaries = sorted(unit.plans.list(), key=lambda summary: -summary.number)
+    published, proposal = shop.published, shop.proposal
+    return render_template(
+        "plan/show.html",
+        shop=shop,
+        run=run,
+        running=run is not None and run.state in OPEN_STATES,
+        published=published,
+        proposal=proposal,
+        comparison=compare(published.plan, proposal.plan) if published and proposal else None,
+        late_jobs=late_jobs,
+        stale=proposal is not None and proposal.scenario_version != shop.version,
+        summaries=summaries[:LISTED],
+        summary_count=len(summaries),
+        state_words=STATE_WORDS,
+        plan_seconds=here.config.plan_seconds,
+    )
+
+
+@blueprint.post("/now")
+def begin() -> BaseResponse:
+    """Ask for a plan, unless one is being made."""
+    here = services()
+    with here.record.reading() as unit:
+        run = unit.runs.latest()
+    if run is not None and run.state in OPEN_STATES:
+        flash("A plan is being made already; this is its progress.", "soon")
+    else:
+        run_id = plans.request_plan(here.record, here.clock)
+        here.runner.start(run_id)
+    return redirect(url_for("plan.show"), 303)
+
+
+@blueprint.get("/runs/<int:run_id>.json")
+def progress(run_id: int) -> Response:
+    """How far a run is, in figures and in the words that the page shows."""
+    with services().record.reading() as unit:
+        run = unit.runs.get(run_id)
+    if run is None:
+        abort(404, f"There is no planning run {run_id}.")
+    return jsonify(
+        id=run.id,
+        state=run.state,
+        running=run.state in OPEN_STATES,
+        seconds=run.seconds,
+        placed=run.placed,
+        jobs=run.jobs,
+        late_cost=run.late_cost,
+        doing=run.doing,
+        plan_number=run.plan_number,
+        message=run.message,
+        words={
+            "seconds": f"{figure(run.seconds)} s",
+            "placed": f"{run.placed} of {run.jobs}" if run.jobs else "–",
+            "late_cost": f"{figure(run.late_cost)} h" if run.late_cost is not None else "–",
+            "doing": run.doing or ("Waiting for its turn" if run.state == "waiting" else ""),
+        },
+    )
+
+
+@blueprint.post("/runs/<int:run_id>/stop")
+def stop(run_id: int) -> BaseResponse:
+    """End a run that takes too long."""
+    here = services()
+    with here.record.reading() as unit:
+        if unit.runs.get(run_id) is None:
+            abort(404, f"There is no planning run {run_id}.")
+    here.runner.stop(run_id)
+    return redirect(url_for("plan.show"), 303)
+
+
+@blueprint.post("/<int:number>/publish")
+def publish(number: int) -> BaseResponse:
+    """Make a proposal the plan that the floor works to."""
+    return _decide(number, "publish")
+
+
+@blueprint.post("/<int:number>/discard")
+def discard(number: int) -> BaseResponse:
+    """Put a proposal away."""
+    return _decide(number, "discard")
+
+
+def _decide(number: int, what: str) -> BaseResponse:
+    here = services()
+    with here.record.reading() as unit:
+        if unit.plans.get(number) is None:
+            abort(404, f"There is no plan {number}.")
+    try:
+        if what == "publish":
+            plans.publish(here.record, here.clock, number)
+            flash(f"Plan {number} is published. The board shows it.", "done")
+        else:
+            plans.discard(here.record, here.clock, number)
+            flash(f"Plan {number} is discarded.", "done")
+    except SoaklineError as refusal:
+        flash(str(refusal), "error")
+    return redirect(url_for("plan.show"), 303)
