@@ -1,0 +1,268 @@
+"""What had begun before the plan's start: it stands as given, and its rest comes first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scheduler.model import Forced, Job, Progress
+from scheduler.planning.kernel.bake import find_anneal, open_run
+from scheduler.planning.kernel.chain import exposure_at, put_entry, rest_from
+from scheduler.planning.kernel.hands import attended_after, is_free, slot_after, stop_overlap
+from scheduler.planning.kernel.heat import chamber_at, preheat_need, print_minutes
+from scheduler.planning.kernel.place import bind_hands, chain_index, link, refresh_printer, refresh_spool
+from scheduler.planning.kernel.tables import NEVER, State
+from scheduler.planning.kernel.timing import BAKE, HEAT, find_begin
+from scheduler.planning.problem import Task
+
+
+@dataclass
+class _Rest:
+    """The rest of one begun job, in minutes; ``None`` where it is not known yet."""
+
+    heat: int | None = None
+    heat_end: int | None = None
+    begin: int | None = None
+    print_start: int | None = None
+    print_end: int | None = None
+    cool_end: int | None = None
+    unload: int | None = None
+    unload_end: int | None = None
+
+
+class Begun:
+    """Puts the work under way into an empty plan."""
+
+    def __init__(self, task: Task, state: State) -> None:
+        self.task, self.P, self.S = task, task.problem, state
+        self.minute = task.scenario.site.minute
+        self.run_ids: dict[int, str] = {}
+        self.forced: list[Forced] = []
+
+    def put_all(self) -> None:
+        """Put every begun run and job in; what the jobs can't keep is in ``forced``."""
+        self._put_runs()
+        begun = [job for job in self.task.scenario.jobs if job.progress is not None]
+        # The further a job is, the less it can wait.
+        begun.sort(key=lambda job: (-len(_progress(job).steps), _progress(job).steps[-1].end, job.id))
+        for s in range(len(self.P.s_material)):
+            refresh_spool(self.P, self.S, s)
+        for job in begun:
+            self._put_mounts(job)
+        for job in begun:
+            self._put_job(job)
+
+    def _put_runs(self) -> None:
+        names, under_way = self.task.names, self.task.scenario.under_way
+        for run in under_way.dryer_runs:
+            start, end = self.minute(run.start), self.minute(run.end)
+            r = open_run(self.P, self.S, names.machines[run.dryer], 0, start, end, run.setpoint_c, 1)
+            self.run_ids[r] = run.id
+            for sid in run.spools:
+                self.S.run_n[r] += 1
+                if end >= 0:
+                    put_entry(self.P, self.S, names.spools[sid], start, end, -1 - r)
+        for bake in under_way.oven_runs:
+            start, end = self.minute(bake.start), self.minute(bake.end)
+            r = open_run(self.P, self.S, names.machines[bake.oven], 1, start, end, bake.temp_c, 1)
+            self.run_ids[r] = bake.id
+            for jid in bake.jobs:
+                self.S.run_n[r] += 1
+                self.S.oven_run[names.jobs[jid]] = r
+
+    def _put_mounts(self, job: Job) -> None:
+        """The job's machine, heads, nozzles and spools, with its changeover as given."""
+        progress, names, S = _progress(job), self.task.names, self.S
+        j, p = names.jobs[job.id], names.printers[progress.printer]
+        change = progress.steps[0]
+        S.change[j], S.change_end[j] = self.minute(change.start), self.minute(change.end)
+        S.fixed[j] = 2
+        cell = self.P.j_recipe[j] * self.P.printer_kinds + self.P.p_kind[p]
+        S.end_c[j] = self.P.k_end_c[cell]
+        for f, choice in enumerate(progress.feeds):
+            ref = 2 * j + f
+            g = names.head_of.index((progress.printer, choice.head))
+            S.head[ref], S.nozzle[ref] = g, names.nozzle_of[g].index(choice.nozzle)
+            S.spool[ref] = names.spools[choice.spool]
+            put_entry(self.P, S, S.spool[ref], S.change[j], NEVER, ref)
+            over = len(progress.steps) > 3 and self.minute(progress.steps[3].end) <= 0
+            if not over:
+                S.left_g[S.spool[ref]] -= self.P.j_grams[ref]
+
+    def _put_job(self, job: Job) -> None:
+        progress, P, S = _progress(job), self.P, self.S
+        j, p = self.task.names.jobs[job.id], self.task.names.printers[progress.printer]
+        given = {step.kind: (self.minute(step.start), self.minute(step.end)) for step in progress.steps}
+        rest = _Rest()
+        if "preheat" in given:
+            rest.heat, rest.heat_end = given["preheat"]
+        if "start" in given:
+            rest.begin, rest.print_start = given["start"]
+        if "print" in given:
+            rest.print_start, rest.print_end = given["print"]
+        if "cooldown" in given:
+            rest.cool_end = given["cooldown"][1]
+        if "unload" in given:
+            rest.unload, rest.unload_end = given["unload"]
+        if rest.begin is None:
+            self._begin(job, j, p, rest)
+        assert rest.begin is not None and rest.print_start is not None and rest.heat is not None
+        if rest.print_end is None:
+            rest.print_end = rest.print_start + print_minutes(P, j, p)
+        cell = P.j_recipe[j] * P.printer_kinds + P.p_kind[p]
+        if rest.cool_end is None:
+            rest.cool_end = rest.print_end + P.k_cool_min[cell]
+        elif len(progress.steps) >= 5:
+            S.end_c[j] = self.task.end_c(job, p, rest.cool_end - rest.print_end)
+        if "print" not in given:
+            self._open_time(job, j, rest.print_end)
+        if rest.unload is None:
+            ready = max(0, rest.cool_end)
+            rest.unload = attended_after(P, S, p, ready, P.unload_min)
+            if rest.unload < 0:
+                rest.unload = ready
+                self._force(job, "hands", "nobody is there any more to take it off")
+            rest.unload_end = rest.unload + P.unload_min
+        assert rest.unload_end is not None
+        S.heat[j], S.begin[j] = rest.heat, rest.begin
+        S.print_start[j], S.print_end[j] = rest.print_start, rest.print_end
+        S.cool_end[j], S.unload[j], S.unload_end[j] = rest.cool_end, rest.unload, rest.unload_end
+        for f in range(P.j_feeds[j]):
+            s = S.spool[2 * j + f]
+            S.chain_end[P.chain_off[s] + chain_index(P, S, s, 2 * j + f)] = rest.unload_end
+        link(S, j, p, S.last[p])
+        bind_hands(P, S, j)
+        for f in range(P.j_feeds[j]):
+            refresh_spool(P, S, S.spool[2 * j + f])
+        refresh_printer(P, S, p)
+        self._finish(job, j, rest.unload_end)
+
+    def _begin(self, job: Job, j: int, p: int, rest: _Rest) -> None:
+        """Find the first layer of a job whose changeover or preheat has begun."""
+        P, S = self.P, self.S
+        ready = max(0, S.change_end[j])
+        recipe = P.j_recipe[j]
+        pin = -1 if job.pinned is None else self.minute(job.pinned.print_start) - P.start_min
+        begin = -1
+        if rest.heat is None:
+            earliest = ready + preheat_need(P, p, recipe, chamber_at(P, p, P.p_now_c[p], 0, ready))
+            if (
+                job.pinned is not None
+                and job.pinned.printer == self.task.scenario.printers[p].id
+                and pin >= 0
+            ):
+                begin = find_begin(P, S, j, p, -1, ready, earliest, pin, NEVER)
+            if begin < 0:
+                if job.pinned is not None:
+                    self._force(job, "pinned", "its print can't start at the pinned minute")
+                begin = find_begin(P, S, j, p, -1, ready, earliest, -1, NEVER)
+            if begin >= 0:
+                rest.heat = S.t[HEAT]
+            else:
+                rest.heat, begin = self._anyhow(job, j, p, ready)
+        else:
+            assert rest.heat_end is not None
+            earliest = max(0, rest.heat_end)
+            if job.pinned is not None and job.pinned.printer == self.task.scenario.printers[p].id:
+                if pin >= earliest and self._held(j, p, pin) == pin:
+                    begin = pin
+            if begin < 0:
+                if job.pinned is not None:
+                    self._force(job, "pinned", "its print can't start at the pinned minute")
+                begin = self._held(j, p, earliest)
+            if begin < 0:
+                begin = slot_after(P, S, earliest, P.start_min)
+                rule = "unattended" if P.p_unattended[p] == 0 and begin >= 0 else "downtime"
+                if begin < 0:
+                    begin, rule = earliest, "hands"
+                self._force(job, rule, "no staffed stretch is left that holds the rest of its print")
+        rest.begin, rest.print_start = begin, begin + P.start_min
+
+    def _held(self, j: int, p: int, earliest: int) -> int:
+        """First good minute for the first layer behind a preheat that only has to be held; -1 if none."""
+        P, S = self.P, self.S
+        cell = P.j_recipe[j] * P.printer_kinds + P.p_kind[p]
+        after = P.start_min + print_minutes(P, j, p) + P.k_cool_min[cell]
+        begin = earliest
+        while True:
+            begin = slot_after(P, S, begin, P.start_min)
+            if begin < 0:
+                return -1
+            if P.p_unattended[p] == 0:
+                if begin >= P.horizon:
+                    return -1
+                if begin + after > P.stretch_end[begin]:
+                    begin = max(begin + 1, P.staffed_next[P.stretch_end[begin]])
+                    if begin >= P.horizon:
+                        return -1
+                    continue
+            stop = stop_overlap(
+                P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, begin, begin + after
+            )
+            if stop < 0:
+                return begin
+            begin = stop
+
+    def _anyhow(self, job: Job, j: int, p: int, ready: int) -> tuple[int, int]:
+        """Preheat and first layer as early as machine and hands allow, though a rule breaks."""
+        P, S = self.P, self.S
+        need = preheat_need(P, p, P.j_recipe[j], chamber_at(P, p, P.p_now_c[p], 0, ready))
+        begin = slot_after(P, S, ready + need, P.start_min)
+        if begin < 0:
+            begin = ready + need
+            self._force(job, "hands", "nobody is there any more to watch its first layer")
+        elif P.p_unattended[p] == 0:
+            self._force(job, "unattended", "no staffed stretch is left that holds its print")
+        else:
+            self._force(job, "downtime", "the machine's downtime leaves no stretch for its print")
+        return ready, begin
+
+    def _open_time(self, job: Job, j: int, print_end: int) -> None:
+        P, S = self.P, self.S
+        for f in range(P.j_feeds[j]):
+            s = S.spool[2 * j + f]
+            if P.s_needs_drying[s] == 0 or P.s_open[s] >= NEVER:
+                continue
+            at = chain_index(P, S, s, 2 * j + f)
+            exposed = exposure_at(P, S, s, at)
+            since = max(rest_from(P, S, s, at), S.change[j])
+            if exposed >= 0 and P.h_dry_feed[S.head[2 * j + f]] == 0:
+                exposed += print_end - since
+            if exposed < 0 or exposed > P.s_open[s]:
+                spool = self.task.scenario.spools[s].id
+                told = "is not dried" if exposed < 0 else f"will have been open for {exposed} min"
+                self._force(job, "dryness", f"spool {spool} {told}; its open time is {P.s_open[s]} min")
+
+    def _finish(self, job: Job, j: int, unload_end: int) -> None:
+        P, S = self.P, self.S
+        S.done[j] = unload_end + P.j_finish[j]
+        if not job.anneal or P.j_anneal[j] < 0:
+            return
+        if S.oven_run[j] >= 0:
+            S.done[j] = S.run_end[S.oven_run[j]] + P.j_finish[j]
+            return
+        program = P.j_anneal[j]
+        if find_anneal(P, S, program, max(0, unload_end), BAKE) == 0:
+            start = max(0, unload_end)
+            machines = range(P.an_off[program], P.an_off[program + 1])
+            b = P.an_machine[machines[0]] if len(machines) else 0
+            S.t[BAKE], S.t[BAKE + 1], S.t[BAKE + 2] = -1, b, start
+            S.t[BAKE + 3] = start + P.an_min[program]
+            self._force(job, "hands", "nobody is there any more to load the oven")
+        run = S.t[BAKE]
+        if run < 0:
+            forced = is_free(P, S, S.t[BAKE + 2], min(P.oven_load_min, P.an_min[program])) == 0
+            run = open_run(
+                P, S, S.t[BAKE + 1], 1, S.t[BAKE + 2], S.t[BAKE + 3], P.an_temp_c[program], int(forced)
+            )
+        S.run_n[run] += 1
+        S.oven_run[j] = run
+        S.done[j] = S.run_end[run] + P.j_finish[j]
+
+    def _force(self, job: Job, rule: str, text: str) -> None:
+        if all((f.job, f.rule) != (job.id, rule) for f in self.forced):
+            self.forced.append(Forced(job.id, rule, text))
+
+
+def _progress(job: Job) -> Progress:
+    assert job.progress is not None
+    return job.progress

@@ -1,0 +1,112 @@
+"""One plan from one order of jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from scheduler.model import Forced, Plan
+from scheduler.planning.begun import Begun
+from scheduler.planning.freeze import put_frozen
+from scheduler.planning.kernel.choose import place_best
+from scheduler.planning.kernel.tables import State
+from scheduler.planning.pins import Held, put_pinned
+from scheduler.planning.problem import Task
+from scheduler.planning.repair import place_left_over, unplaced_reasons
+from scheduler.planning.result import Draft
+from scheduler.planning.state import empty_state
+
+
+@dataclass(frozen=True)
+class Taste:
+    """How a choice among printers, spools and gaps is weighed; see `scheduler.planning.kernel.choose`.
+
+    Parameters
+    ----------
+    finish, crowd, idle, effort, certificate : float
+        Late hours that a later finish, an hour on a crowded printer, an idle hour, an hour of
+        people and a certificate not asked for are worth.
+    most : int
+        Printers looked at for each job.
+    """
+
+    finish: float = 0.05
+    crowd: float = 0.02
+    idle: float = 0.01
+    effort: float = 0.02
+    certificate: float = 0.5
+    most: int = 24
+
+    def weights(self) -> list[float]:
+        """In the order of the decoder's constants."""
+        return [self.finish, self.crowd, self.idle, self.effort, self.certificate]
+
+
+@dataclass
+class Base:
+    """What every plan of a task begins with: begun work, pinned and frozen jobs."""
+
+    task: Task
+    previous: Plan | None = None
+    forced: list[Forced] = field(default_factory=list)
+    held: dict[str, Held] = field(default_factory=dict)
+    run_ids: dict[int, str] = field(default_factory=dict)
+
+    def state(self) -> State:
+        """A plan with only those in it."""
+        state = empty_state(self.task.problem, self.task.people.hands)
+        begun = Begun(self.task, state)
+        begun.put_all()
+        self.forced, self.run_ids = begun.forced, begun.run_ids
+        self.held = put_pinned(self.task, state)
+        if self.previous is not None:
+            put_frozen(self.task, state, self.previous)
+        return state
+
+
+def construct(
+    base: Base,
+    order: Sequence[int],
+    taste: Taste,
+    stop: Callable[[int], bool] = lambda placed: False,
+) -> State | None:
+    """Place the jobs one by one in the given order, each where it scores best.
+
+    Parameters
+    ----------
+    stop : callable
+        Asked after every job with how many were looked at; True gives up.
+
+    Returns
+    -------
+    State or None
+        ``None`` if it was stopped.
+    """
+    task = base.task
+    P, S = task.problem, base.state()
+    weights = taste.weights()
+    left = []
+    for count, j in enumerate(order):
+        if S.printer[j] >= 0 or P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
+            continue
+        if task.scenario.jobs[j].id in base.held:
+            continue
+        if not place_best(P, S, j, weights, taste.most, 1):
+            left.append(j)
+        if stop(count):
+            return None
+    for j in left:
+        place_best(P, S, j, weights, P.printers, 0)
+    return S
+
+
+def finish(base: Base, state: State) -> Draft:
+    """Settle what found no place, with its reasons."""
+    place_left_over(base.task, state, base.held)
+    return Draft(
+        base.task,
+        state,
+        base.run_ids,
+        tuple(base.forced),
+        unplaced_reasons(base.task, state, base.held),
+    )

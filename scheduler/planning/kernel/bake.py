@@ -1,0 +1,221 @@
+"""Runs in dryers and ovens: find room for one, put it in, take it out."""
+
+from __future__ import annotations
+
+from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
+from scheduler.planning.kernel.tables import BATCH, NEVER, ROLLING, Problem, State
+
+
+def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
+    """Where machine ``b`` can't run over ``[start, end)``: a minute before which it is useless to try again.
+
+    Returns -1 if it can. ``oven`` is 1 for an anneal, 0 for a drying run.
+    """
+    stop = stop_overlap(P.b_down_off[b], P.b_down_off[b + 1], P.b_down_start, P.b_down_end, start, end)
+    if stop >= 0:
+        return stop
+    rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
+    together = 0
+    soonest = NEVER
+    for k in range(S.machine_n[b]):
+        run = S.machine_run[b * P.machine_cap + k]
+        if S.run_start[run] < end and S.run_end[run] > start:
+            if rolling == 1 and S.run_oven[run] == 0:
+                together += 1
+                if S.run_end[run] < soonest:
+                    soonest = S.run_end[run]
+            else:
+                return S.run_end[run]
+    if rolling == 1 and together >= P.b_slots[b]:
+        # Not all of them need overlap each other; count the fullest minute.
+        if most_together(P, S, b, start, end) >= P.b_slots[b]:
+            return soonest
+    return -1
+
+
+def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
+    """Most runs that overlap in one minute of ``[start, end)`` on a rolling dryer."""
+    most = 0
+    base = b * P.machine_cap
+    for k in range(S.machine_n[b]):
+        run = S.machine_run[base + k]
+        if S.run_start[run] >= end or S.run_end[run] <= start:
+            continue
+        at = S.run_start[run] if S.run_start[run] > start else start
+        count = 0
+        for m in range(S.machine_n[b]):
+            other = S.machine_run[base + m]
+            if S.run_start[other] <= at and S.run_end[other] > at:
+                count += 1
+        if count > most:
+            most = count
+    return most
+
+
+def new_run_after(
+    P: Problem, S: State, b: int, oven: int, minute: int, length: int, end_after: int, best_end: int
+) -> int:
+    """First start at or after ``minute`` of a run of ``length`` that ends at or after ``end_after``.
+
+    A rolling run may stay in longer instead of starting later. Returns -1 if there is none that ends
+    before ``best_end``.
+    """
+    load = P.oven_load_min if oven == 1 else P.dryer_load_min
+    if load > length:
+        load = length
+    rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
+    at = minute
+    if rolling == 0 and at + length < end_after:
+        at = end_after - length
+    while True:
+        at = slot_after(P, S, at, load)
+        if at < 0 or at + length >= best_end:
+            return -1
+        end = at + length
+        if end < end_after:
+            end = end_after
+        again = blocked_until(P, S, b, oven, at, end)
+        if again < 0:
+            return at
+        at = again if again > at else at + 1
+
+
+def find_drying(
+    P: Problem, S: State, dry_class: int, ready: int, end_after: int, slot: int, before: int
+) -> int:
+    """Soonest ending run that dries a spool of ``dry_class`` taken up at or after ``ready``.
+
+    Writes to the scratch from ``slot`` on: the run to join (-1: a new one), machine, start, end,
+    and the index of the recipe. Runs that end after ``before`` don't count. Returns 1 if one is found.
+    """
+    best = before + 1
+    found = 0
+    for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
+        b = P.dry_machine[d]
+        length = P.dry_min[d]
+        if ready + length >= best:
+            continue
+        if P.b_kind[b] == BATCH:
+            for k in range(S.machine_n[b]):
+                run = S.machine_run[b * P.machine_cap + k]
+                if (
+                    S.run_begun[run] == 0
+                    and S.run_oven[run] == 0
+                    and S.run_start[run] >= ready
+                    and S.run_set_c[run] == P.dry_set_c[d]
+                    and S.run_n[run] < P.b_slots[b]
+                    and S.run_end[run] - S.run_start[run] >= length
+                    and S.run_end[run] >= end_after
+                    and S.run_end[run] < best
+                ):
+                    best = S.run_end[run]
+                    found = 1
+                    S.t[slot] = run
+                    S.t[slot + 1] = b
+                    S.t[slot + 2] = S.run_start[run]
+                    S.t[slot + 3] = best
+                    S.t[slot + 4] = d
+        at = new_run_after(P, S, b, 0, ready, length, end_after, best)
+        if at >= 0:
+            end = at + length
+            if end < end_after:
+                end = end_after
+            if end < best:
+                best = end
+                found = 1
+                S.t[slot] = -1
+                S.t[slot + 1] = b
+                S.t[slot + 2] = at
+                S.t[slot + 3] = end
+                S.t[slot + 4] = d
+    return found
+
+
+def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> int:
+    """Soonest ending anneal at or after ``ready``; scratch as in `find_drying`. 1 if one is found."""
+    best = NEVER
+    found = 0
+    length = P.an_min[program]
+    for a in range(P.an_off[program], P.an_off[program + 1]):
+        b = P.an_machine[a]
+        for k in range(S.machine_n[b]):
+            run = S.machine_run[b * P.machine_cap + k]
+            if (
+                S.run_begun[run] == 0
+                and S.run_oven[run] == 1
+                and S.run_start[run] >= ready
+                and S.run_set_c[run] == P.an_temp_c[program]
+                and S.run_end[run] - S.run_start[run] == length
+                and S.run_n[run] < P.b_oven_slots[b]
+                and S.run_end[run] < best
+            ):
+                best = S.run_end[run]
+                found = 1
+                S.t[slot] = run
+                S.t[slot + 1] = b
+                S.t[slot + 2] = S.run_start[run]
+                S.t[slot + 3] = best
+                S.t[slot + 4] = -1
+        at = new_run_after(P, S, b, 1, ready, length, 0, best)
+        if at >= 0 and at + length < best:
+            best = at + length
+            found = 1
+            S.t[slot] = -1
+            S.t[slot + 1] = b
+            S.t[slot + 2] = at
+            S.t[slot + 3] = best
+            S.t[slot + 4] = -1
+    return found
+
+
+def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_c: float, begun: int) -> int:
+    """Put an empty run on machine ``b``; its hands are bound unless it has begun. Returns its id, -1 if full."""
+    n = S.machine_n[b]
+    if n >= P.machine_cap or S.free_run[0] == 0:
+        return -1
+    run = S.free_run[S.free_run[0]]
+    S.free_run[0] -= 1
+    S.run_machine[run] = b
+    S.run_oven[run] = oven
+    S.run_set_c[run] = set_c
+    S.run_start[run] = start
+    S.run_end[run] = end
+    S.run_n[run] = 0
+    S.run_begun[run] = begun
+    base = b * P.machine_cap
+    k = n
+    while k > 0 and S.run_start[S.machine_run[base + k - 1]] > start:
+        S.machine_run[base + k] = S.machine_run[base + k - 1]
+        k -= 1
+    S.machine_run[base + k] = run
+    S.machine_n[b] = n + 1
+    if begun == 0:
+        take(S, start, load_minutes(P, oven, start, end))
+    return run
+
+
+def close_run(P: Problem, S: State, run: int) -> None:
+    """Take an empty run out again."""
+    b = S.run_machine[run]
+    base = b * P.machine_cap
+    n = S.machine_n[b]
+    k = 0
+    while S.machine_run[base + k] != run:
+        k += 1
+    while k < n - 1:
+        S.machine_run[base + k] = S.machine_run[base + k + 1]
+        k += 1
+    S.machine_n[b] = n - 1
+    if S.run_begun[run] == 0:
+        give(S, S.run_start[run], load_minutes(P, S.run_oven[run], S.run_start[run], S.run_end[run]))
+    S.run_machine[run] = -1
+    S.free_run[0] += 1
+    S.free_run[S.free_run[0]] = run
+
+
+def load_minutes(P: Problem, oven: int, start: int, end: int) -> int:
+    """Minutes of a person at a run's beginning."""
+    load = P.oven_load_min if oven == 1 else P.dryer_load_min
+    if load > end - start:
+        return end - start
+    return load

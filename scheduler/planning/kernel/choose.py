@@ -1,0 +1,423 @@
+"""Where a job goes best: every printer that fits, every gap, the heads and spools worth a try."""
+
+from __future__ import annotations
+
+from scheduler.planning.kernel.chain import first_from
+from scheduler.planning.kernel.heat import print_minutes
+from scheduler.planning.kernel.place import commit
+from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
+from scheduler.planning.kernel.timing import (
+    BEGIN,
+    CHANGE,
+    CHANGE_END,
+    DONE,
+    HEAT,
+    UNLOAD_END,
+    change_minutes,
+    last_on_head,
+    time_job,
+)
+
+#: Weights of a choice, all in late hours: an hour of finishing later; an hour on a crowded printer;
+#: an hour that the printer stands idle before; an hour of people; a certificate not asked for.
+FINISH, CROWD, IDLE, EFFORT, CERTIFICATE = range(5)
+#: Spools tried for one feed.
+TRIES = 4
+GRAM_TOLERANCE = 1e-9
+
+# Scratch: the best choice so far.
+C_PRINTER, C_WAY, C_S0, C_S1, C_AT0, C_AT1, C_PREV, C_LIMIT = range(50, 58)
+
+
+def lot_asked(P: Problem, S: State, j: int) -> int:
+    """The lot to which placed partners bind the job's first feed: -1 none, -2 no single one."""
+    lot = -1
+    partner = P.j_same_lot[j]
+    if partner >= 0 and S.printer[partner] >= 0:
+        lot = P.s_lot[S.spool[2 * partner]]
+    for k in range(P.j_bound_off[j], P.j_bound_off[j + 1]):
+        other = P.bound[k]
+        if S.printer[other] >= 0:
+            theirs = P.s_lot[S.spool[2 * other]]
+            if lot >= 0 and theirs != lot:
+                return -2
+            lot = theirs
+    return lot
+
+
+def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
+    """1 if the spools of ``lot`` that suit job ``j`` hold enough for all its tied jobs not yet placed."""
+    need = 0.0
+    for other in range(P.jobs):
+        if P.j_group[other] == P.j_group[j] and S.printer[other] < 0:
+            need += P.j_grams[2 * other]
+    have = 0.0
+    for k in range(P.cand_off[2 * j], P.cand_off[2 * j + 1]):
+        s = P.cand[k]
+        if P.s_lot[s] == lot and S.left_g[s] >= P.j_grams[2 * j]:
+            have += S.left_g[s]
+    return 1 if have >= need else 0
+
+
+def spool_ready(P: Problem, S: State, j: int, s: int) -> int:
+    """Rough minute from which the spool could be mounted for the job, with a dryer free at once."""
+    ready = S.tail_rest[s]
+    if P.s_needs_drying[s] == 0:
+        return ready
+    at = ready if ready > P.j_release[j] else P.j_release[j]
+    exposed = S.tail_exposed[s]
+    if exposed >= 0:
+        if P.s_open[s] >= NEVER:
+            return ready
+        if P.dry_storage == 0:
+            exposed += at - ready
+        if exposed + P.j_print[j] <= P.s_open[s]:
+            return ready
+    dry_class = P.s_dry_first[s]
+    if P.s_dry_first[s] != P.s_dry_next[s]:
+        for k in range(P.chain_off[s], P.chain_off[s] + S.chain_n[s]):
+            if S.chain_ref[k] < 0:
+                dry_class = P.s_dry_next[s]
+    if P.dry_off[dry_class] == P.dry_off[dry_class + 1]:
+        return NEVER
+    return ready + P.dry_min[P.dry_off[dry_class]]
+
+
+def shortlist(P: Problem, S: State, j: int, f: int, W: Floats) -> int:
+    """Note the spools worth a try for feed ``f``, soonest ready first; how many they are."""
+    ref = 2 * j + f
+    lot = lot_asked(P, S, j) if f == 0 else -1
+    if lot == -2:
+        return 0
+    base = f * TRIES
+    count = 0
+    for k in range(P.cand_off[ref], P.cand_off[ref + 1]):
+        s = P.cand[k]
+        if S.left_g[s] + GRAM_TOLERANCE < P.j_grams[ref] or (lot >= 0 and P.s_lot[s] != lot):
+            continue
+        key = float(spool_ready(P, S, j, s))
+        if key >= NEVER:
+            continue
+        key += 60.0 * W[CERTIFICATE] * P.s_certs[s] + 0.001 * S.left_g[s]
+        if f == 0 and lot < 0 and P.j_group[j] >= 0 and lot_serves_group(P, S, j, P.s_lot[s]) == 0:
+            key += 100000.0
+        if S.chain_n[s] == 0:
+            # Of untouched twins only the one with the least left.
+            twin = -1
+            for m in range(count):
+                other = S.short[base + m]
+                if S.chain_n[other] == 0 and P.s_twin[other] == P.s_twin[s]:
+                    twin = m
+            if twin >= 0:
+                if S.left_g[S.short[base + twin]] <= S.left_g[s]:
+                    continue
+                for m in range(twin, count - 1):
+                    S.short[base + m] = S.short[base + m + 1]
+                    S.short[2 * TRIES + base + m] = S.short[2 * TRIES + base + m + 1]
+                count -= 1
+        whole = int(key)
+        if count == TRIES and S.short[2 * TRIES + base + count - 1] <= whole:
+            continue
+        m = count if count < TRIES else TRIES - 1
+        while m > 0 and S.short[2 * TRIES + base + m - 1] > whole:
+            S.short[base + m] = S.short[base + m - 1]
+            S.short[2 * TRIES + base + m] = S.short[2 * TRIES + base + m - 1]
+            m -= 1
+        S.short[base + m] = s
+        S.short[2 * TRIES + base + m] = whole
+        if count < TRIES:
+            count += 1
+    return count
+
+
+def is_candidate(P: Problem, S: State, j: int, f: int, s: int) -> int:
+    """1 if the spool would do for feed ``f`` and has enough left."""
+    ref = 2 * j + f
+    if S.left_g[s] + GRAM_TOLERANCE < P.j_grams[ref]:
+        return 0
+    if f == 0:
+        lot = lot_asked(P, S, j)
+        if lot != -1 and lot != P.s_lot[s]:
+            return 0
+        if lot < 0 and P.j_group[j] >= 0:
+            return 0
+    lo, hi = P.cand_off[ref], P.cand_off[ref + 1]
+    while lo < hi:
+        mid = (lo + hi) // 2
+        if P.cand[mid] < s:
+            lo = mid + 1
+        else:
+            hi = mid
+    return 1 if lo < P.cand_off[ref + 1] and P.cand[lo] == s else 0
+
+
+def least_on(P: Problem, S: State, j: int, p: int) -> int:
+    """Least minutes from a changeover's start to its unload's end on printer ``p``."""
+    recipe = P.j_recipe[j]
+    return (
+        P.plate_min
+        + P.p_bed_heat[p]
+        + P.r_soak[recipe]
+        + P.start_min
+        + print_minutes(P, j, p)
+        + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]
+        + P.unload_min
+    )
+
+
+def late_hours(P: Problem, j: int, done: int) -> float:
+    """Weighted late hours of a job done at ``done``."""
+    if done <= P.j_due[j]:
+        return 0.0
+    return P.j_weight[j] * (done - P.j_due[j]) / 60.0
+
+
+def bound_on(P: Problem, S: State, j: int, p: int, ready: int, W: Floats) -> float:
+    """No place on printer ``p`` scores below this."""
+    least = least_on(P, S, j, p)
+    start = max(0, P.j_release[j], P.p_free[p], ready)
+    last = S.last[p]
+    if last >= 0 and least > S.idle[p] and S.unload_end[last] > start:
+        start = S.unload_end[last]
+    done = start + least + P.j_finish[j]
+    if P.j_anneal[j] >= 0:
+        done += P.an_min[P.j_anneal[j]]
+    score = late_hours(P, j, done) + W[FINISH] * done / 60.0 + W[CROWD] * P.p_crowd[p] * least / 60.0
+    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
+        score += P.move_cost
+    return score
+
+
+def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, W: Floats) -> float:
+    """Score of the timing in the scratch, in late hours."""
+    t = S.t
+    since = S.unload_end[prev] if prev >= 0 else max(0, P.p_free[p])
+    score = late_hours(P, j, t[DONE]) + W[FINISH] * t[DONE] / 60.0
+    score += W[CROWD] * P.p_crowd[p] * (t[UNLOAD_END] - t[CHANGE]) / 60.0
+    if t[CHANGE] > since:
+        score += W[IDLE] * (t[CHANGE] - since) / 60.0
+    score += W[EFFORT] * (t[CHANGE_END] - t[CHANGE] + 0.1 * (t[BEGIN] - t[HEAT])) / 60.0
+    score += W[CERTIFICATE] * P.s_certs[s0]
+    if s1 >= 0:
+        score += W[CERTIFICATE] * P.s_certs[s1]
+    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
+        score += P.move_cost
+    return score
+
+
+def next_change(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, after: int) -> int:
+    """Length of job ``after``'s changeover if ``j`` came right before it."""
+    minutes = P.plate_min
+    for f in range(P.j_feeds[after]):
+        ref = 2 * after + f
+        g = S.head[ref]
+        mine = -1
+        for e in range(P.j_feeds[j]):
+            if P.p_head_off[p] + P.way_head[2 * way + e] == g:
+                mine = e
+        if mine < 0:
+            base = P.chain_off[S.spool[ref]]
+            at = 0
+            while S.chain_ref[base + at] != ref:
+                at += 1
+            prev = last_on_head(P, S, S.before[after], g)
+            swap = 1
+            if prev >= 0 and S.spool[prev] == S.spool[ref] and at > 0 and S.chain_ref[base + at - 1] == prev:
+                swap = 0
+            if prev < 0 and P.h_spool[g] == S.spool[ref] and at == 0:
+                swap = 0
+            minutes += change_minutes(P, S, S.before[after], g, P.j_material[ref], S.nozzle[ref], swap)
+        else:
+            s = s0 if mine == 0 else s1
+            if s != S.spool[ref] or S.run[ref] >= 0:
+                minutes += P.spool_swap_min
+            had, new = P.j_material[2 * j + mine], P.j_material[ref]
+            if had != new:
+                minutes += P.purge_min[had * P.materials + new]
+            if P.way_nozzle[2 * way + mine] != S.nozzle[ref]:
+                minutes += P.nozzle_swap_min
+    return minutes
+
+
+def nozzle_swaps(P: Problem, S: State, j: int, p: int, prev: int, way: int) -> int:
+    """How many nozzles a way would have to change."""
+    swaps = 0
+    for f in range(P.j_feeds[j]):
+        g = P.p_head_off[p] + P.way_head[2 * way + f]
+        ref = last_on_head(P, S, prev, g)
+        bore = P.h_nozzle[g] if ref < 0 else S.nozzle[ref]
+        if bore != P.way_nozzle[2 * way + f]:
+            swaps += 1
+    return swaps
+
+
+def try_gap(
+    P: Problem,
+    S: State,
+    j: int,
+    p: int,
+    ways: int,
+    prev: int,
+    after: int,
+    n0: int,
+    n1: int,
+    best: float,
+    W: Floats,
+) -> float:
+    """Try one gap with the ways and spools worth it; the better of ``best`` and what it found."""
+    w = P.way_off[ways]
+    while w < P.way_off[ways + 1]:
+        # Of the ways on the same heads, the one with the fewest nozzle changes.
+        pick, fewest = w, 99
+        v = w
+        while (
+            v < P.way_off[ways + 1]
+            and P.way_head[2 * v] == P.way_head[2 * w]
+            and (P.j_feeds[j] == 1 or P.way_head[2 * v + 1] == P.way_head[2 * w + 1])
+        ):
+            swaps = nozzle_swaps(P, S, j, p, prev, v)
+            if swaps < fewest:
+                pick, fewest = v, swaps
+            v += 1
+        w = v
+        on0 = mounted_spool(P, S, prev, P.p_head_off[p] + P.way_head[2 * pick])
+        on1 = -1
+        if P.j_feeds[j] == 2:
+            on1 = mounted_spool(P, S, prev, P.p_head_off[p] + P.way_head[2 * pick + 1])
+        for i0 in range(-1, n0):
+            s0 = on0 if i0 < 0 else S.short[i0]
+            if i0 < 0:
+                if s0 < 0 or is_candidate(P, S, j, 0, s0) == 0:
+                    continue
+            elif s0 == on0:
+                continue
+            for i1 in range(-1, n1 if P.j_feeds[j] == 2 else 0):
+                s1 = -1
+                if P.j_feeds[j] == 2:
+                    s1 = on1 if i1 < 0 else S.short[TRIES + i1]
+                    if i1 < 0:
+                        if s1 < 0 or is_candidate(P, S, j, 1, s1) == 0:
+                            continue
+                    elif s1 == on1:
+                        continue
+                    if s1 == s0:
+                        continue
+                best = try_spools(P, S, j, p, pick, prev, after, s0, s1, best, W)
+    return best
+
+
+def mounted_spool(P: Problem, S: State, prev: int, g: int) -> int:
+    """The spool last on head ``g`` up to job ``prev``, -1 if unknown."""
+    ref = last_on_head(P, S, prev, g)
+    return P.h_spool[g] if ref < 0 else S.spool[ref]
+
+
+def try_spools(
+    P: Problem,
+    S: State,
+    j: int,
+    p: int,
+    way: int,
+    prev: int,
+    after: int,
+    s0: int,
+    s1: int,
+    best: float,
+    W: Floats,
+) -> float:
+    """Try one choice whole; note it in the scratch if it beats ``best``."""
+    t = S.t
+    limit = NEVER
+    if after >= 0:
+        limit = S.change_end[after] - next_change(P, S, j, p, way, s0, s1, after)
+    at0 = first_from(P, S, s0, limit)
+    at1 = first_from(P, S, s1, limit) if s1 >= 0 else 0
+    for late in range(2):
+        if late == 1:
+            # Behind the last job of the printer, but before a later use of the spool elsewhere.
+            if after >= 0 or s1 >= 0 or at0 == 0:
+                break
+            floor = max(0, P.j_release[j], P.p_free[p])
+            if prev >= 0 and S.unload_end[prev] > floor:
+                floor = S.unload_end[prev]
+            at0 = first_from(P, S, s0, floor)
+            if at0 == S.chain_n[s0]:
+                break
+            limit = S.chain_start[P.chain_off[s0] + at0]
+        if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, limit, -1) == 1:
+            score = score_of(P, S, j, p, prev, s0, s1, W)
+            if score < best:
+                best = score
+                t[C_PRINTER] = p
+                t[C_WAY] = way
+                t[C_S0] = s0
+                t[C_S1] = s1
+                t[C_AT0] = at0
+                t[C_AT1] = at1
+                t[C_PREV] = prev
+                t[C_LIMIT] = limit
+    return best
+
+
+def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) -> int:
+    """Put job ``j`` where it scores best.
+
+    Parameters
+    ----------
+    most : int
+        How many printers are looked at, those of the lowest bounds first.
+    gaps : int
+        1 to look into gaps between placed jobs too, 0 for the ends of the printers' rows alone.
+
+    Returns
+    -------
+    int
+        1, or 0 if no place was found.
+    """
+    n0 = shortlist(P, S, j, 0, W)
+    n1 = shortlist(P, S, j, 1, W) if P.j_feeds[j] == 2 else 1
+    if n0 == 0 or n1 == 0:
+        return 0
+    # The first of each list is the soonest, but a spool that is still on a head may be sooner.
+    ready = 0
+    fit = P.j_fit[j]
+    for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
+        p = P.fit_printer[i]
+        S.bound[p] = bound_on(P, S, j, p, ready, W)
+    best = 1e300
+    S.t[C_PRINTER] = -1
+    for _ in range(most):
+        lowest = best
+        pick = -1
+        for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
+            if S.bound[P.fit_printer[i]] < lowest:
+                lowest = S.bound[P.fit_printer[i]]
+                pick = i
+        if pick < 0:
+            break
+        p = P.fit_printer[pick]
+        S.bound[p] = 1e300
+        least = least_on(P, S, j, p)
+        if gaps == 1 and S.idle[p] >= least:
+            prev, after = -1, S.first[p]
+            while after >= 0:
+                since = S.unload_end[prev] if prev >= 0 else max(0, P.p_free[p])
+                if (
+                    S.fixed[after] < 2
+                    and S.change_end[after] - max(since, P.j_release[j]) >= least + P.plate_min
+                ):
+                    best = try_gap(P, S, j, p, P.fit_ways[pick], prev, after, n0, n1, best, W)
+                prev, after = after, S.after[after]
+        best = try_gap(P, S, j, p, P.fit_ways[pick], S.last[p], -1, n0, n1, best, W)
+    if S.t[C_PRINTER] < 0:
+        return 0
+    return commit_choice(P, S, j)
+
+
+def commit_choice(P: Problem, S: State, j: int) -> int:
+    """Time the noted choice once more and commit it."""
+    t = S.t
+    p, way, s0, s1, prev = t[C_PRINTER], t[C_WAY], t[C_S0], t[C_S1], t[C_PREV]
+    if time_job(P, S, j, p, way, s0, s1, t[C_AT0], t[C_AT1], prev, t[C_LIMIT], -1) == 0:
+        return 0
+    return commit(P, S, j, p, way, s0, s1, prev)

@@ -1,0 +1,402 @@
+"""When a job could run in one gap of one printer, with given heads, nozzles and spools."""
+
+from __future__ import annotations
+
+from scheduler.planning.kernel.bake import close_run, find_anneal, find_drying, open_run
+from scheduler.planning.kernel.chain import exposure_at, rest_from, runs_among
+from scheduler.planning.kernel.hands import (
+    attended_after,
+    attended_before,
+    is_free,
+    slot_after,
+    stop_overlap,
+)
+from scheduler.planning.kernel.heat import (
+    chamber_at,
+    heat_from,
+    last_heat,
+    preheat_need,
+    print_minutes,
+)
+from scheduler.planning.kernel.tables import NEVER, Problem, State
+
+# Places of one timing's figures in the scratch.
+CHANGE, CHANGE_END, HEAT, BEGIN, PRINT, PRINT_END, COOL_END, UNLOAD, UNLOAD_END, DONE = range(10)
+#: Per feed: run to join, machine, start, end, recipe (see `find_drying`), and whether it is needed.
+DRY = 16
+DRY_STEP = 8
+NEEDED = 5
+#: The anneal: run to join, machine, start, end.
+BAKE = 40
+
+#: How often one timing may be put off before the gap is given up.
+PATIENCE = 400
+
+
+def last_on_head(P: Problem, S: State, prev: int, g: int) -> int:
+    """The job (times two plus feed) that last used head ``g`` up to job ``prev``; -1: none in this plan."""
+    j = prev
+    while j >= 0:
+        if S.head[2 * j] == g:
+            return 2 * j
+        if P.j_feeds[j] == 2 and S.head[2 * j + 1] == g:
+            return 2 * j + 1
+        j = S.before[j]
+    return -1
+
+
+def swap_needed(P: Problem, S: State, prev: int, g: int, s: int, upto: int) -> int:
+    """1 unless spool ``s`` is what head ``g`` last had, with nothing since; ``upto`` as in its history."""
+    ref = last_on_head(P, S, prev, g)
+    if ref < 0:
+        if P.h_spool[g] != s:
+            return 1
+        base = P.chain_off[s]
+        for k in range(upto):
+            if S.chain_end[base + k] > 0:
+                return 1
+        return 0
+    if S.spool[ref] != s or upto == 0:
+        return 1
+    return 0 if S.chain_ref[P.chain_off[s] + upto - 1] == ref else 1
+
+
+def change_minutes(P: Problem, S: State, prev: int, g: int, material: int, nozzle: int, swap: int) -> int:
+    """Minutes that one head adds to a changeover."""
+    ref = last_on_head(P, S, prev, g)
+    if ref < 0:
+        had, bore = P.h_material[g], P.h_nozzle[g]
+    else:
+        had, bore = P.j_material[ref], S.nozzle[ref]
+    minutes = 0
+    if swap == 1:
+        minutes += P.spool_swap_min
+    if had >= 0 and had != material:
+        minutes += P.purge_min[had * P.materials + material]
+    if bore != nozzle:
+        minutes += P.nozzle_swap_min
+    return minutes
+
+
+def find_begin(
+    P: Problem,
+    S: State,
+    j: int,
+    p: int,
+    prev: int,
+    ready: int,
+    earliest: int,
+    fixed: int,
+    limit: int,
+) -> int:
+    """First good minute for the first layer: a hand there, chamber ready, no stop, staffed if it must be.
+
+    Parameters
+    ----------
+    ready : int
+        The preheat may not begin before.
+    earliest : int
+        The first layer may not begin before.
+    fixed : int
+        The one minute that counts, or -1.
+
+    Returns
+    -------
+    int
+        That minute, with the preheat's begin in the scratch at ``HEAT``; -1 if there is none before ``limit``.
+    """
+    recipe = P.j_recipe[j]
+    cell = recipe * P.printer_kinds + P.p_kind[p]
+    from_c, since = last_heat(P, S, p, prev)
+    after = P.start_min + print_minutes(P, j, p) + P.k_cool_min[cell]
+    floor = ready
+    begin = earliest
+    for _ in range(PATIENCE):
+        if fixed >= 0:
+            if begin > fixed or is_free(P, S, fixed, P.start_min) == 0:
+                return -1
+            begin = fixed
+        else:
+            begin = slot_after(P, S, begin, P.start_min)
+        if begin < 0 or begin + after > limit:
+            return -1
+        heat = heat_from(P, p, recipe, from_c, since, floor, begin)
+        if heat < 0:
+            begin += 1
+            continue
+        if P.p_unattended[p] == 0:
+            if begin >= P.horizon:
+                return -1
+            lo, hi = P.stretch_start[begin], P.stretch_end[begin]
+            if heat < lo:
+                if lo > floor:
+                    floor = lo
+                begin = max(
+                    begin + 1, floor + preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, floor))
+                )
+                continue
+            if begin + after > hi:
+                if hi >= P.horizon:
+                    return -1
+                begin = max(begin + 1, P.staffed_next[hi])
+                continue
+        stop = stop_overlap(
+            P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, heat, begin + after
+        )
+        if stop >= 0:
+            if stop > floor:
+                floor = stop
+            begin = max(begin + 1, floor + preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, floor)))
+            continue
+        S.t[HEAT] = heat
+        return begin
+    return -1
+
+
+def time_job(
+    P: Problem,
+    S: State,
+    j: int,
+    p: int,
+    way: int,
+    s0: int,
+    s1: int,
+    at0: int,
+    at1: int,
+    prev: int,
+    limit: int,
+    fixed: int,
+) -> int:
+    """Time job ``j`` on printer ``p`` after job ``prev`` (-1: first), unloaded by ``limit``.
+
+    Parameters
+    ----------
+    way : int
+        Heads and nozzles, an index of ``way_head`` / ``way_nozzle``.
+    s0, s1 : int
+        Spools; ``s1`` is -1 for a job of one feed.
+    at0, at1 : int
+        Positions in the spools' histories behind which the mounts go.
+    fixed : int
+        Minute at which the first layer must begin, or -1 for as early as can be.
+
+    Returns
+    -------
+    int
+        1 with every figure in the scratch, 0 if there is no place.
+    """
+    feeds = P.j_feeds[j]
+    t = S.t
+    recipe = P.j_recipe[j]
+    cell = recipe * P.printer_kinds + P.p_kind[p]
+    length = print_minutes(P, j, p)
+    from_c, since = last_heat(P, S, p, prev)
+    floor = max(0, P.j_release[j], P.p_free[p])
+    if prev >= 0 and S.unload_end[prev] > floor:
+        floor = S.unload_end[prev]
+    change = P.plate_min
+    least = P.start_min + length
+    for f in range(feeds):
+        s = s0 if f == 0 else s1
+        at = at0 if f == 0 else at1
+        g = P.p_head_off[p] + P.way_head[2 * way + f]
+        rest = rest_from(P, S, s, at)
+        if rest > floor:
+            floor = rest
+        t[DRY + f * DRY_STEP + NEEDED] = 0
+        if P.s_needs_drying[s] == 1:
+            exposed = exposure_at(P, S, s, at)
+            if exposed < 0 or exposed > P.s_open[s]:
+                t[DRY + f * DRY_STEP + NEEDED] = 1
+        swap = swap_needed(P, S, prev, g, s, at)
+        if t[DRY + f * DRY_STEP + NEEDED] == 1:
+            swap = 1
+        change += change_minutes(P, S, prev, g, P.j_material[2 * j + f], P.way_nozzle[2 * way + f], swap)
+    end_after0 = 0
+    end_after1 = 0
+    push = 0
+    for _ in range(PATIENCE):
+        ready = floor
+        if t[DRY + NEEDED] == 1:
+            c = _dry_for(P, S, j, 0, s0, at0, end_after0, limit)
+            if c < 0:
+                return 0
+            ready = max(ready, c)
+        if feeds == 2 and t[DRY + DRY_STEP + NEEDED] == 1:
+            c = _dry_second(P, S, j, s0, s1, at1, end_after1, limit)
+            if c < 0:
+                return 0
+            ready = max(ready, c)
+        first = attended_after(P, S, p, ready, change)
+        if first < 0 or first + change > limit:
+            return 0
+        heat = first + change
+        earliest = heat + preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, heat))
+        if push > earliest:
+            earliest = push
+        begin = find_begin(P, S, j, p, prev, heat, earliest, fixed, limit)
+        if begin < 0:
+            return 0
+        printed = begin + P.start_min + length
+        latest = t[HEAT]
+        # Mounted in dry air but stored in the room: the shelf counts, so don't mount too late.
+        for f in range(feeds):
+            s = s0 if f == 0 else s1
+            g = P.p_head_off[p] + P.way_head[2 * way + f]
+            if (
+                P.s_needs_drying[s] == 1
+                and P.s_open[s] < NEVER
+                and P.dry_storage == 0
+                and P.h_dry_feed[g] == 1
+            ):
+                at = at0 if f == 0 else at1
+                if t[DRY + f * DRY_STEP + NEEDED] == 1:
+                    bound = t[DRY + f * DRY_STEP + 3] + P.s_open[s] + change
+                else:
+                    bound = rest_from(P, S, s, at) + P.s_open[s] - exposure_at(P, S, s, at) + change
+                if bound < latest:
+                    latest = bound
+        start = attended_before(P, S, p, latest, change, ready)
+        again = 0
+        for f in range(feeds):
+            s = s0 if f == 0 else s1
+            if P.s_needs_drying[s] == 0:
+                continue
+            at = at0 if f == 0 else at1
+            g = P.p_head_off[p] + P.way_head[2 * way + f]
+            slot = DRY + f * DRY_STEP
+            if t[slot + NEEDED] == 1:
+                rest, exposed = t[slot + 3], 0
+            else:
+                rest, exposed = rest_from(P, S, s, at), exposure_at(P, S, s, at)
+            if start < 0:
+                # Only the shelf bound can have caused this: dry that spool again, or later.
+                if P.dry_storage == 0 and P.h_dry_feed[g] == 1 and P.s_open[s] < NEVER:
+                    again = 1
+                    if t[slot + NEEDED] == 0:
+                        t[slot + NEEDED] = 1
+                    elif f == 0:
+                        end_after0 = max(end_after0, rest + 1, first - P.s_open[s])
+                    else:
+                        end_after1 = max(end_after1, rest + 1, first - P.s_open[s])
+                continue
+            if P.s_open[s] >= NEVER:
+                continue
+            spent = exposed
+            if P.dry_storage == 0:
+                spent += start - rest
+            if P.h_dry_feed[g] == 0:
+                spent += printed - start
+            over = spent - P.s_open[s]
+            if over <= 0:
+                continue
+            again = 1
+            if P.dry_storage == 1:
+                # Only the mount counts: begin later after a later changeover, or dry again.
+                if (
+                    P.h_dry_feed[g] == 1
+                    or exposed + change + least + P.p_bed_heat[p] + P.r_soak[recipe] > P.s_open[s]
+                ):
+                    if t[slot + NEEDED] == 1:
+                        return 0
+                    t[slot + NEEDED] = 1
+                else:
+                    if fixed >= 0:
+                        if t[slot + NEEDED] == 1:
+                            return 0
+                        t[slot + NEEDED] = 1
+                        continue
+                    later = attended_after(P, S, p, start + over, change)
+                    if later < 0:
+                        return 0
+                    need = preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, later + change))
+                    if later + change + need > push:
+                        push = later + change + need
+                    if begin + 1 > push:
+                        push = begin + 1
+            elif t[slot + NEEDED] == 0:
+                t[slot + NEEDED] = 1
+            elif f == 0:
+                end_after0 = max(end_after0 + 1, t[slot + 3] + over)
+            else:
+                end_after1 = max(end_after1 + 1, t[slot + 3] + over)
+        if again == 1:
+            # A spool dried again has left its head.
+            change = _change_with_drying(P, S, j, p, way, s0, s1, at0, at1, prev)
+            continue
+        if start < 0:
+            return 0
+        cool = printed + P.k_cool_min[cell]
+        unload = attended_after(P, S, p, cool, P.unload_min)
+        if unload < 0 or unload + P.unload_min > limit:
+            return 0
+        t[CHANGE] = start
+        t[CHANGE_END] = start + change
+        t[BEGIN] = begin
+        t[PRINT] = begin + P.start_min
+        t[PRINT_END] = printed
+        t[COOL_END] = cool
+        t[UNLOAD] = unload
+        t[UNLOAD_END] = unload + P.unload_min
+        done = unload + P.unload_min
+        if P.j_anneal[j] >= 0:
+            if find_anneal(P, S, P.j_anneal[j], done, BAKE) == 0:
+                return 0
+            done = t[BAKE + 3]
+        t[DONE] = done + P.j_finish[j]
+        return 1
+    return 0
+
+
+def _change_with_drying(
+    P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, at0: int, at1: int, prev: int
+) -> int:
+    change = P.plate_min
+    for f in range(P.j_feeds[j]):
+        s = s0 if f == 0 else s1
+        at = at0 if f == 0 else at1
+        g = P.p_head_off[p] + P.way_head[2 * way + f]
+        swap = swap_needed(P, S, prev, g, s, at)
+        if S.t[DRY + f * DRY_STEP + NEEDED] == 1:
+            swap = 1
+        change += change_minutes(P, S, prev, g, P.j_material[2 * j + f], P.way_nozzle[2 * way + f], swap)
+    return change
+
+
+def _dry_for(P: Problem, S: State, j: int, f: int, s: int, at: int, end_after: int, limit: int) -> int:
+    """Find a run for feed ``f``; minute at which the spool is dry, -1 if there is none."""
+    first = runs_among(P, S, s, at) == 0
+    if first and P.s_dry_first[s] != P.s_dry_next[s]:
+        # Its own recipes hold for the first run alone; none may slip in before it.
+        if runs_among(P, S, s, S.chain_n[s]) > 0:
+            return -1
+    dry_class = P.s_dry_first[s] if first else P.s_dry_next[s]
+    ready = max(0, rest_from(P, S, s, at))
+    slot = DRY + f * DRY_STEP
+    if find_drying(P, S, dry_class, ready, end_after, slot, limit) == 0:
+        return -1
+    return S.t[slot + 3]
+
+
+def _dry_second(P: Problem, S: State, j: int, s0: int, s1: int, at: int, end_after: int, limit: int) -> int:
+    """As `_dry_for` for the second feed, with the first feed's run in place meanwhile."""
+    t = S.t
+    run = -1
+    if t[DRY + NEEDED] == 1 and t[DRY] < 0:
+        d = t[DRY + 4]
+        run = open_run(P, S, t[DRY + 1], 0, t[DRY + 2], t[DRY + 3], P.dry_set_c[d], 0)
+        if run < 0:
+            return -1
+        S.run_n[run] = 1
+    elif t[DRY + NEEDED] == 1:
+        S.run_n[t[DRY]] += 1
+    found = _dry_for(P, S, j, 1, s1, at, end_after, limit)
+    if run >= 0:
+        S.run_n[run] = 0
+        close_run(P, S, run)
+        if found >= 0 and t[DRY + DRY_STEP] == run:
+            # Shares the first feed's new run, which has no id yet.
+            t[DRY + DRY_STEP] = -2
+    elif t[DRY + NEEDED] == 1:
+        S.run_n[t[DRY]] -= 1
+    return found

@@ -1,0 +1,528 @@
+"""From a scenario to the decoder's arrays, and the names to come back with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scheduler.matching import Assignment, Matcher
+from scheduler.model import Dryer, DryingRow, Job, Printer, Scenario, Spool
+from scheduler.physics import cooldown, cooldown_c, whole_minutes
+from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
+from scheduler.planning.people import People, people_of
+
+
+@dataclass(frozen=True)
+class Names:
+    """Positions in the arrays for the ids of a scenario, and back."""
+
+    jobs: dict[str, int]
+    printers: dict[str, int]
+    spools: dict[str, int]
+    machines: dict[str, int]
+    materials: dict[str, int]
+    lots: dict[str, int]
+    head_of: list[tuple[str, str]]
+    nozzle_of: list[list[str]]
+
+
+@dataclass(frozen=True)
+class Task:
+    """Everything that planning needs beside the arrays themselves."""
+
+    scenario: Scenario
+    matcher: Matcher
+    names: Names
+    people: People
+    problem: Problem
+
+    def end_c(self, job: Job, p: int, minutes: int) -> float:
+        """Chamber of printer ``p`` after cooling for ``minutes`` from the job's setpoint, °C."""
+        printer, by_id = self.scenario.printers[p], {m.id: m for m in self.scenario.materials}
+        caps = [by_id[feed.material].max_cool_c_per_min for feed in job.feeds]
+        given = [cap for cap in caps if cap is not None]
+        ambient_c = self.scenario.site.ambient_c
+        return cooldown_c(
+            self.matcher.setpoint_c(job.id, printer.id),
+            minutes,
+            min(given) if given else None,
+            printer.cool_tau_min,
+            ambient_c,
+        )
+
+
+def _flat(groups: list[list[tuple[int, int]]]) -> tuple[list[int], list[int], list[int]]:
+    offsets, starts, ends = [0], [], []
+    for group in groups:
+        for start, end in sorted(group):
+            starts.append(start)
+            ends.append(end)
+        offsets.append(len(starts))
+    return offsets, starts, ends
+
+
+class _Fits:
+    """Printers that fit and the ways they do, each distinct set stored once."""
+
+    def __init__(self, scenario: Scenario, matcher: Matcher) -> None:
+        self.matcher = matcher
+        self.off: list[int] = [0]
+        self.printer: list[int] = []
+        self.way_set: list[int] = []
+        self.way_off: list[int] = [0]
+        self.head: list[int] = []
+        self.nozzle: list[int] = []
+        self._sets: dict[tuple[tuple[int, int], ...], int] = {}
+        self._ways: dict[tuple[tuple[int, int], ...], int] = {}
+        self._seen: dict[tuple[int, ...], int] = {}
+        self._members: dict[int, list[int]] = {}
+        self._sample: dict[int, Printer] = {}
+        for at, printer in enumerate(scenario.printers):
+            kind = matcher.printer_class(printer.id)
+            self._members.setdefault(kind, []).append(at)
+            self._sample.setdefault(kind, printer)
+        self._kind_of = [matcher.printer_class(printer.id) for printer in scenario.printers]
+
+    def of(self, job_id: str) -> int:
+        """The fit set of a job."""
+        row = self.matcher.fitting_row(job_id)
+        kinds = sorted({self._kind_of[p] for p in row.nonzero()[0].tolist()})
+        key = tuple((kind, self._way_set(job_id, kind)) for kind in kinds)
+        if key not in self._sets:
+            self._sets[key] = len(self._sets)
+            for p, ways in sorted((p, ways) for kind, ways in key for p in self._members[kind]):
+                self.printer.append(p)
+                self.way_set.append(ways)
+            self.off.append(len(self.printer))
+        return self._sets[key]
+
+    def _way_set(self, job_id: str, kind: int) -> int:
+        sample = self._sample[kind]
+        found = self.matcher.assignments(job_id, sample.id)
+        key = (kind, *map(id, found))
+        if key not in self._seen:
+            self._seen[key] = self._add_ways([self._places(sample, way) for way in found])
+        return self._seen[key]
+
+    @staticmethod
+    def _places(printer: Printer, way: Assignment) -> list[tuple[int, int]]:
+        places = []
+        for chosen in way.feeds:
+            head = next(i for i, h in enumerate(printer.heads) if h.id == chosen.head)
+            nozzle = next(i for i, n in enumerate(printer.heads[head].nozzles) if n.id == chosen.nozzle)
+            places.append((head, nozzle))
+        return [*places, (0, -1)][:2]
+
+    def _add_ways(self, ways: list[list[tuple[int, int]]]) -> int:
+        key = tuple(place for way in ways for place in way)
+        if key not in self._ways:
+            self._ways[key] = len(self._ways)
+            self.head += [head for head, _ in key]
+            self.nozzle += [nozzle for _, nozzle in key]
+            self.way_off.append(len(self.head) // 2)
+        return self._ways[key]
+
+
+def _usable(rows: tuple[DryingRow, ...], spool: Spool, dryer: Dryer) -> list[tuple[float, int]]:
+    """Setpoint and least minutes of each run of ``dryer`` that dries ``spool``, warm-up included."""
+    best: dict[float, float] = {}
+    for row in rows:
+        if row.temp_c > min(dryer.max_c, spool.body_max_c) or (row.vacuum and not dryer.vacuum):
+            continue
+        if dryer.fixed_c is not None and row.temp_c != dryer.fixed_c:
+            continue
+        best[row.temp_c] = min(row.hours, best.get(row.temp_c, row.hours))
+    warm = dryer.warmup_min if dryer.kind == "batch" else 0
+    return [(temp, warm + whole_minutes(60 * hours)) for temp, hours in sorted(best.items())]
+
+
+class _DryingClasses:
+    def __init__(self, scenario: Scenario, machines: dict[str, int]) -> None:
+        self.dryers, self.machines = scenario.dryers, machines
+        self.known: dict[tuple[tuple[DryingRow, ...], tuple[bool, ...]], int] = {}
+        self.off, self.machine, self.set_c, self.minutes = [0], [], [], []  # type: list[int], list[int], list[float], list[int]
+
+    def of(self, rows: tuple[DryingRow, ...], spool: Spool) -> int:
+        key = (rows, tuple(row.temp_c <= spool.body_max_c for row in rows))
+        if key not in self.known:
+            self.known[key] = len(self.known)
+            runs = [
+                (minutes, self.machines[dryer.id], temp)
+                for dryer in self.dryers
+                for temp, minutes in _usable(rows, spool, dryer)
+            ]
+            for minutes, machine, temp in sorted(runs):
+                self.machine.append(machine)
+                self.set_c.append(temp)
+                self.minutes.append(minutes)
+            self.off.append(len(self.machine))
+        return self.known[key]
+
+
+def _printer_kind(printer: Printer) -> tuple[float | None, float | None, float, float, int]:
+    return (
+        printer.chamber_max_c,
+        printer.chamber_reach_c,
+        printer.heat_tau_min,
+        printer.cool_tau_min,
+        printer.bed_cool_min,
+    )
+
+
+def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str, str] | None = None) -> Task:
+    """Turn a scenario into arrays.
+
+    Parameters
+    ----------
+    keep : dict or None
+        Printer of each job in the plan that the new one replaces.
+    """
+    matcher = matcher or Matcher(scenario)
+    site, minute = scenario.site, scenario.site.minute
+    people = people_of(scenario)
+    materials = {m.id: i for i, m in enumerate(scenario.materials)}
+    printers = {p.id: i for i, p in enumerate(scenario.printers)}
+    spools = {s.id: i for i, s in enumerate(scenario.spools)}
+    jobs = {j.id: i for i, j in enumerate(scenario.jobs)}
+    lots: dict[str, int] = {}
+    machines: dict[str, int] = {}
+    for machine in [d.id for d in scenario.dryers] + [o.id for o in scenario.ovens]:
+        machines.setdefault(machine, len(machines))
+    nm = len(materials)
+    n_mach = len(machines)
+
+    purge = [site.purge_min] * (nm * nm)
+    for i in range(nm):
+        purge[i * nm + i] = 0
+    for entry in site.purges:
+        purge[materials[entry.source] * nm + materials[entry.target]] = entry.minutes
+
+    # Printers, heads, nozzles
+    kinds: dict[tuple[object, ...], int] = {}
+    kind_sample: list[Printer] = []
+    p_kind: list[int] = []
+    head_off = [0]
+    head_of: list[tuple[str, str]] = []
+    nozzle_of: list[list[str]] = []
+    h_dry, h_spool, h_mat, h_noz = [], [], [], []  # type: list[int], list[int], list[int], list[int]
+    nozzle_index: dict[tuple[str, str, str], int] = {}
+    for printer in scenario.printers:
+        key = _printer_kind(printer)
+        if key not in kinds:
+            kinds[key] = len(kinds)
+            kind_sample.append(printer)
+        p_kind.append(kinds[key])
+        for head in printer.heads:
+            head_of.append((printer.id, head.id))
+            nozzle_of.append([n.id for n in head.nozzles])
+            for at, nozzle in enumerate(head.nozzles):
+                nozzle_index[(printer.id, head.id, nozzle.id)] = at
+            mounted = head.mounted
+            h_dry.append(int(head.dry_feed))
+            h_spool.append(-1 if mounted.spool is None else spools[mounted.spool])
+            h_mat.append(-1 if mounted.material is None else materials[mounted.material])
+            h_noz.append(
+                -1 if mounted.nozzle is None else nozzle_index.get((printer.id, head.id, mounted.nozzle), -1)
+            )
+        head_off.append(len(head_of))
+    p_down = _flat([[(minute(d.start), minute(d.end)) for d in p.downtime] for p in scenario.printers])
+
+    # Recipes
+    recipes: dict[tuple[str, ...], int] = {}
+    recipe_job: list[str] = []
+    j_recipe: list[int] = []
+    for job in scenario.jobs:
+        feeds = tuple(feed.material for feed in job.feeds)
+        if feeds not in recipes:
+            recipes[feeds] = len(recipes)
+            recipe_job.append(job.id)
+        j_recipe.append(recipes[feeds])
+    by_id = {m.id: m for m in scenario.materials}
+    n_kinds = len(kind_sample)
+    r_soak, r_highest = [], []  # type: list[int], list[float]
+    k_set, k_heated, k_cool, k_end = [], [], [], []  # type: list[float], list[int], list[int], list[float]
+    for feeds in recipes:
+        mats = [by_id[m] for m in feeds]
+        lo, hi = max(m.chamber_c.lo for m in mats), min(m.chamber_c.hi for m in mats)
+        r_soak.append(max(m.soak_min for m in mats))
+        r_highest.append(hi)
+        caps = [m.max_cool_c_per_min for m in mats if m.max_cool_c_per_min is not None]
+        for printer in kind_sample:
+            if printer.chamber_max_c is None:
+                set_c = site.ambient_c
+            else:
+                set_c = max(
+                    site.ambient_c, min(max(lo, min(mats[0].chamber_set_c, hi)), printer.chamber_max_c)
+                )
+            cool = cooldown(
+                set_c, min(m.release_c for m in mats), min(caps) if caps else None, printer, site.ambient_c
+            )
+            k_set.append(set_c)
+            k_heated.append(int(printer.chamber_max_c is not None and set_c > site.ambient_c))
+            k_cool.append(cool.minutes)
+            k_end.append(cool.end_c)
+
+    # Which printers fit, and how
+    fits = _Fits(scenario, matcher)
+    fit_memo: dict[int, int] = {}
+    j_fit: list[int] = []
+    for job in scenario.jobs:
+        of_class = matcher.job_class(job.id)
+        if of_class not in fit_memo:
+            fit_memo[of_class] = fits.of(job.id)
+        j_fit.append(fit_memo[of_class])
+
+    # Jobs
+    programs: dict[tuple[float, float], int] = {}
+    j_anneal: list[int] = []
+    bound_by: list[list[int]] = [[] for _ in scenario.jobs]
+    j_same: list[int] = []
+    j_material, j_grams = [], []  # type: list[int], list[float]
+    cand_off, cand = [0], []  # type: list[int], list[int]
+    cand_memo: dict[tuple[object, ...], tuple[int, ...]] = {}
+    for i, job in enumerate(scenario.jobs):
+        program = by_id[job.feeds[0].material].anneal
+        if job.anneal and program is not None:
+            j_anneal.append(programs.setdefault((program.temp_c, program.hours), len(programs)))
+        else:
+            j_anneal.append(-1)
+        # A begun job asks for nobody's lot; others may ask for its.
+        partner = -1 if job.same_lot_as is None or job.progress is not None else jobs[job.same_lot_as]
+        j_same.append(partner)
+        if partner >= 0:
+            bound_by[partner].append(i)
+        for f in range(2):
+            if f < len(job.feeds):
+                feed = job.feeds[f]
+                j_material.append(materials[feed.material])
+                j_grams.append(feed.grams)
+                cand_key = (feed.material, feed.certs, feed.grams)
+                if cand_key not in cand_memo:
+                    cand_memo[cand_key] = tuple(spools[s] for s in matcher.spools(job.id, f))
+                cand += cand_memo[cand_key]
+            else:
+                j_material.append(-1)
+                j_grams.append(0.0)
+            cand_off.append(len(cand))
+    bound_off, bound = [0], []  # type: list[int], list[int]
+    for group in bound_by:
+        bound.extend(group)
+        bound_off.append(len(bound))
+
+    # Spools and dryers
+    drying = _DryingClasses(scenario, machines)
+    begun_in: dict[str, int] = {}
+    for run in scenario.under_way.dryer_runs:
+        if minute(run.end) < 0:
+            for sid in run.spools:
+                begun_in[sid] = begun_in.get(sid, 0) + 1
+    s_first, s_next = [], []  # type: list[int], list[int]
+    for spool in scenario.spools:
+        rows_of = by_id[spool.material].drying
+        s_next.append(drying.of(rows_of, spool))
+        s_first.append(drying.of(spool.drying, spool) if spool.drying is not None else s_next[-1])
+    b_kind = [OVEN] * n_mach
+    b_slots, b_oven_slots = [0] * n_mach, [0] * n_mach
+    stops: list[list[tuple[int, int]]] = [[] for _ in range(n_mach)]
+    for dryer in scenario.dryers:
+        b = machines[dryer.id]
+        b_kind[b] = BATCH if dryer.kind == "batch" else ROLLING
+        b_slots[b] = dryer.slots
+        stops[b] += [(minute(d.start), minute(d.end)) for d in dryer.downtime]
+    for oven in scenario.ovens:
+        b = machines[oven.id]
+        b_oven_slots[b] = oven.slots
+        stops[b] += [(minute(d.start), minute(d.end)) for d in oven.downtime]
+    b_down = _flat(stops)
+    an_off, an_machine = [0], []  # type: list[int], list[int]
+    for temp_c, _ in programs:
+        an_machine += [machines[o.id] for o in scenario.ovens if o.max_c >= temp_c]
+        an_off.append(len(an_machine))
+
+    n_jobs = len(scenario.jobs)
+    bakers = max(1, n_mach)
+    machine_cap = (
+        min(3 * n_jobs, max(64, 16 * (3 * n_jobs) // bakers)) + 8 + len(scenario.under_way.dryer_runs)
+    )
+    problem = Problem(
+        jobs=n_jobs,
+        printers=len(printers),
+        materials=nm,
+        machines=n_mach,
+        printer_kinds=n_kinds,
+        horizon=people.horizon,
+        machine_cap=machine_cap,
+        run_cap=3 * n_jobs + len(scenario.under_way.dryer_runs) + len(scenario.under_way.oven_runs) + 4,
+        ambient_c=site.ambient_c,
+        dry_storage=int(site.dry_storage),
+        start_min=site.start_min,
+        unload_min=site.unload_min,
+        plate_min=site.plate_min,
+        spool_swap_min=site.spool_swap_min,
+        nozzle_swap_min=site.nozzle_swap_min,
+        dryer_load_min=site.dryer_load_min,
+        oven_load_min=site.oven_load_min,
+        purge_min=purge,
+        staffed_next=people.staffed_next,
+        stretch_start=people.stretch_start,
+        stretch_end=people.stretch_end,
+        p_kind=p_kind,
+        p_free=[minute(p.free_at) for p in scenario.printers],
+        p_heated=[int(p.chamber_max_c is not None) for p in scenario.printers],
+        p_unattended=[int(p.unattended) for p in scenario.printers],
+        p_bed_heat=[p.bed_heat_min for p in scenario.printers],
+        p_now_c=[p.chamber_now_c for p in scenario.printers],
+        p_reach_c=[p.chamber_reach_c or 0.0 for p in scenario.printers],
+        p_heat_tau=[p.heat_tau_min for p in scenario.printers],
+        p_cool_tau=[p.cool_tau_min for p in scenario.printers],
+        p_speed=[p.speed_factor for p in scenario.printers],
+        p_crowd=_crowd(scenario, j_fit, fits.off, fits.printer),
+        p_head_off=head_off,
+        p_down_off=p_down[0],
+        down_start=p_down[1],
+        down_end=p_down[2],
+        h_dry_feed=h_dry,
+        h_spool=h_spool,
+        h_material=h_mat,
+        h_nozzle=h_noz,
+        j_release=[minute(j.release) for j in scenario.jobs],
+        j_due=[NEVER if j.due is None else minute(j.due) for j in scenario.jobs],
+        j_weight=[float(j.weight) for j in scenario.jobs],
+        j_print=[j.print_min for j in scenario.jobs],
+        j_finish=[j.finish_min for j in scenario.jobs],
+        j_recipe=j_recipe,
+        j_feeds=[len(j.feeds) for j in scenario.jobs],
+        j_material=j_material,
+        j_grams=j_grams,
+        j_anneal=j_anneal,
+        j_fit=j_fit,
+        j_same_lot=j_same,
+        j_group=_groups(j_same),
+        j_keep=[printers.get((keep or {}).get(j.id, ""), -1) for j in scenario.jobs],
+        move_cost=float(site.move_cost_h),
+        j_bound_off=bound_off,
+        bound=bound,
+        r_soak=r_soak,
+        r_highest_c=r_highest,
+        k_set_c=k_set,
+        k_heated=k_heated,
+        k_cool_min=k_cool,
+        k_end_c=k_end,
+        cand_off=cand_off,
+        cand=cand,
+        fit_off=fits.off,
+        fit_printer=fits.printer,
+        fit_ways=fits.way_set,
+        way_off=fits.way_off,
+        way_head=fits.head,
+        way_nozzle=fits.nozzle,
+        chain_off=_room(scenario),
+        s_material=[materials[s.material] for s in scenario.spools],
+        s_lot=[lots.setdefault(s.lot, len(lots)) for s in scenario.spools],
+        s_certs=[len(s.certs) for s in scenario.spools],
+        s_twin=_twins(scenario),
+        s_grams=[float(s.grams) for s in scenario.spools],
+        s_from=[max(0, minute(s.available_from)) for s in scenario.spools],
+        s_dried=[int(s.dried) for s in scenario.spools],
+        s_exposed=[s.exposed_min for s in scenario.spools],
+        s_needs_drying=[int(bool(by_id[s.material].drying)) for s in scenario.spools],
+        s_open=[_open_of(by_id[s.material].open_time_min) for s in scenario.spools],
+        s_runs_before=[begun_in.get(s.id, 0) for s in scenario.spools],
+        s_dry_first=s_first,
+        s_dry_next=s_next,
+        dry_off=drying.off,
+        dry_machine=drying.machine,
+        dry_set_c=drying.set_c,
+        dry_min=drying.minutes,
+        b_kind=b_kind,
+        b_slots=b_slots,
+        b_oven_slots=b_oven_slots,
+        b_down_off=b_down[0],
+        b_down_start=b_down[1],
+        b_down_end=b_down[2],
+        an_temp_c=[temp for temp, _ in programs],
+        an_min=[whole_minutes(60 * hours) for _, hours in programs],
+        an_off=an_off,
+        an_machine=an_machine,
+    )
+    names = Names(jobs, printers, spools, machines, materials, lots, head_of, nozzle_of)
+    return Task(scenario, matcher, names, people, problem)
+
+
+def _groups(same: list[int]) -> list[int]:
+    """Number the jobs that are tied to one lot, directly or through others."""
+    root = list(range(len(same)))
+
+    def top(i: int) -> int:
+        while root[i] != i:
+            root[i] = root[root[i]]
+            i = root[i]
+        return i
+
+    tied = set()
+    for i, partner in enumerate(same):
+        if partner >= 0:
+            root[top(i)] = top(partner)
+            tied |= {i, partner}
+    return [top(i) if i in tied else -1 for i in range(len(same))]
+
+
+def _crowd(scenario: Scenario, j_fit: list[int], off: list[int], printer: list[int]) -> list[float]:
+    """Print minutes that the jobs ask of each printer, spread evenly over those that fit; mean 1."""
+    per_set: dict[int, float] = {}
+    for job, fit in zip(scenario.jobs, j_fit, strict=True):
+        per_set[fit] = per_set.get(fit, 0.0) + job.print_min
+    asked = [0.0] * len(scenario.printers)
+    for fit, minutes in per_set.items():
+        members = printer[off[fit] : off[fit + 1]]
+        for p in members:
+            asked[p] += minutes / len(members)
+    mean = sum(asked) / max(1, len(asked))
+    return [a / mean if mean > 0 else 0.0 for a in asked]
+
+
+def _twins(scenario: Scenario) -> list[int]:
+    """Number the spools that are alike in all but id, lot and grams."""
+    known: dict[tuple[object, ...], int] = {}
+    minute = scenario.site.minute
+    return [
+        known.setdefault(
+            (
+                s.material,
+                s.body_max_c,
+                s.certs,
+                max(0, minute(s.available_from)),
+                s.dried,
+                s.exposed_min,
+                s.drying,
+            ),
+            len(known),
+        )
+        for s in scenario.spools
+    ]
+
+
+def _open_of(open_time_min: int | None) -> int:
+    return NEVER if open_time_min is None else open_time_min
+
+
+def _room(scenario: Scenario) -> list[int]:
+    """Offsets with room for every spool's history: each draw that its grams allow, and a run for each."""
+    fewest: dict[str, float] = {}
+    uses: dict[str, int] = {}
+    begun: dict[str, int] = {}
+    for job in scenario.jobs:
+        for feed in job.feeds:
+            uses[feed.material] = uses.get(feed.material, 0) + 1
+            fewest[feed.material] = min(feed.grams, fewest.get(feed.material, feed.grams))
+        for choice in job.progress.feeds if job.progress is not None else ():
+            begun[choice.spool] = begun.get(choice.spool, 0) + 1
+    for run in scenario.under_way.dryer_runs:
+        for spool_id in run.spools:
+            begun[spool_id] = begun.get(spool_id, 0) + 1
+    offsets = [0]
+    for spool in scenario.spools:
+        draws, least = uses.get(spool.material, 0), fewest.get(spool.material, 0.0)
+        if least > 0:
+            draws = min(draws, int(spool.grams / least) + 1)
+        offsets.append(offsets[-1] + 2 * min(draws, 500) + begun.get(spool.id, 0) + 2)
+    return offsets
