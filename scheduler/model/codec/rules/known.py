@@ -98,8 +98,6 @@ def feed_choices(holder: dict[str, Any], path: Path, printer: str | None, ids: I
         of_head = f" for head {named(head)}{on}" if head else on
         yield from unknown(feed, "nozzle", place, ids.nozzles(printer, head), "nozzle", of_head)
         yield from unknown(feed, "spool", place, ids.spools, "spool")
-    yield from given_twice(ids_at(entries(holder, "feeds", path), "head"), "head")
-    yield from given_twice(ids_at(entries(holder, "feeds", path), "spool"), "spool")
 
 
 def runs(raw: object, path: Path, ids: Ids) -> Iterator[Found]:
@@ -169,6 +167,8 @@ def _job(path: Path, job: dict[str, Any], ids: Ids) -> Iterator[Found]:
     for place, progress in child(job, "progress", path):
         yield from unknown(progress, "printer", place, ids.printers, "printer")
         yield from feed_choices(progress, place, name(progress, "printer"), ids)
+        for key in ("head", "spool"):
+            yield from given_twice(ids_at(entries(progress, "feeds", place), key), key)
 
 
 def _ids(holder: object, key: str) -> Container[str]:
