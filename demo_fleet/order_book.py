@@ -68,7 +68,7 @@ ORDERS: tuple[Order, ...] = (
         Line("duct bracket L", "PEI", 2, 8, 13.0, 300, (180, 150, 70), STD, certs=("lot-report",), qualified=("aviation",), one_lot=True),
         Line("duct bracket R", "PEI", 1, 8, 13.0, 300, (180, 150, 70), STD, certs=("lot-report",), qualified=("aviation",)),
     ), 3, confidential=True),
-    Order("2203", "Dr. Fennel Orthotics", "Fitting on Thursday; ring if it slips.", (1, 16), (
+    Order("2203", "Dr. Fennel Orthotics", "The fitting cannot be moved; ring if it slips.", (1, 16), (
         Line("ankle shell, left", "PA12-CF", 1, 1, 11.0, 260, (240, 130, 200), FIBRE),
         Line("ankle shell, right", "PA12-CF", 1, 1, 11.0, 260, (240, 130, 200), FIBRE),
     ), 4),
@@ -101,7 +101,7 @@ ORDERS: tuple[Order, ...] = (
     Order("2212", "Kühnast Laboratory Supply", "Heated manifold, two colours of dye will be pressed through it.", (5, 16), (
         Line("manifold, soluble cores", "PA12-CF", 2, 1, 16.0, 360, (240, 200, 110), FIBRE, support=("SUP", 140), finish_min=240),
     ), 1.5),
-    Order("2213", "Theatre Workshop of Murchlingen", "Chandelier arms. First night is Saturday week.", (6, 10), (
+    Order("2213", "Theatre Workshop of Murchlingen", "Chandelier arms. First night is close.", (6, 10), (
         Line("chandelier arm", "PLA", 9, 1, 8.5, 270, (200, 120, 230), STD),
         Line("candle cup", "PLA", 1, 40, 5.0, 130, (200, 200, 40), STD),
     )),
