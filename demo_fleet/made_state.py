@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from demo_fleet.begun import Stage, begin, lengths
@@ -145,7 +145,7 @@ class State:
             ):
                 continue
             for printer, seat in self._seats(job, self._past if stage == "finished" else self._busy):
-                if not printer.unattended and stage not in ("finished", "changeover"):
+                if not printer.unattended and stage not in ("finished", "changeover", "cooldown", "unload"):
                     continue
                 if stage == "finished":
                     job = replace(job, anneal=True)
@@ -245,10 +245,8 @@ class State:
         start = self._resting.site.plan_start
         minutes = dryer.warmup_min + whole_minutes(max(load.values()) * 60)
         since = self._dice.whole(10, minutes - 10)
-        return DryerRun(
-            name, dryer.id, setpoint, start - timedelta(minutes=since), start + timedelta(minutes=minutes - since),
-            tuple(load),
-        )  # fmt: skip
+        begun = start - timedelta(minutes=since)
+        return DryerRun(name, dryer.id, setpoint, begun, begun + timedelta(minutes=minutes), tuple(load))
 
     def _pin(self) -> None:
         """Holds jobs to a printer and an hour that they can keep: begun work is over by then."""
@@ -256,22 +254,30 @@ class State:
         for job in self._free_jobs():
             if left == 0:
                 return
+            day = working_day(self._first, self._dice.whole(2, 4))
+            at_hour = local_instant(self._zone, day, self._dice.whole(8, 12), 15 * self._dice.whole(0, 3))
             for printer, seat in self._seats(job, self._pinned):
-                by_head = {head.id: head for head in printer.heads}
-                stays_dry = all(
-                    BY_ID[feed.material].open_time_min is None or by_head[at.head].dry_feed
-                    for feed, at in zip(job.feeds, seat.feeds, strict=True)
-                )
-                if printer.downtime or not printer.unattended or not stays_dry:
+                if not self._can_hold(job, printer, seat, at_hour):
                     continue
-                day = working_day(self._first, self._dice.whole(2, 4))
-                at_hour = local_instant(self._zone, day, self._dice.whole(8, 12), 15 * self._dice.whole(0, 3))
                 release = self._resting.site.plan_start
                 self._jobs[job.id] = replace(job, pinned=Pin(printer.id, at_hour), release=release)
                 self._taken.add(job.id)
                 self._pinned.add(printer.id)
                 left -= 1
                 break
+
+    def _can_hold(self, job: Job, printer: Printer, seat: Assignment, at_hour: datetime) -> bool:
+        """True if ``printer`` may run at night, no stop is near, and no spool grows wet while it prints."""
+        by_head = {head.id: head for head in printer.heads}
+        stays_dry = all(
+            BY_ID[feed.material].open_time_min is None or by_head[at.head].dry_feed
+            for feed, at in zip(job.feeds, seat.feeds, strict=True)
+        )
+        each = lengths(self._resting.site, job, printer, BY_ID)
+        earliest = at_hour - timedelta(minutes=each.changeover + each.preheat + each.start + 60)
+        latest = at_hour + timedelta(minutes=each.print + each.cooldown)
+        stopped = any(stop.start < latest and earliest < stop.end for stop in printer.downtime)
+        return printer.unattended and stays_dry and not stopped
 
     def _make_impossible(self) -> None:
         """Asks of some jobs what no machine, shelf or window offers, one kind after the other."""
