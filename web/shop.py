@@ -6,12 +6,10 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from scheduler.model import Job, Material, Plan, PlannedJob, Printer, Scenario, Spool, Unplaced
 
-if TYPE_CHECKING:
-    from scheduler.store import Record, StoredPlan
+from scheduler.store import NoShop, Record, StoredPlan
 
 
 @dataclass(frozen=True)
@@ -104,8 +102,9 @@ class ShopReader:
             if known and known.version == version and _numbers(known) == (published, proposal):
                 return known
             same_fleet = known is not None and known.version == version
-            scenario = known.scenario if same_fleet and known else unit.fleet.load()
-            if not scenario.printers and not scenario.jobs:
+            try:
+                scenario = known.scenario if same_fleet and known else unit.fleet.load()
+            except NoShop:
                 return None
             return Shop(
                 version,

@@ -7,10 +7,11 @@ import multiprocessing
 import threading
 from collections import deque
 from collections.abc import Callable
+from datetime import datetime
 from multiprocessing.context import SpawnProcess
 
 from scheduler.store import Record
-from workers.closing import OPEN_STATES, close_run
+from workers.closing import close_run
 
 #: A child that works longer than this is ended, minutes: the planner's own limit has failed.
 LIMIT_MIN = 60
@@ -35,11 +36,13 @@ class InProcessRunner:
     def __init__(
         self,
         record: Record,
+        clock: Callable[[], datetime],
         entry: Callable[..., None],
         arguments: Callable[[int], tuple[object, ...]],
         limit_s: float = LIMIT_MIN * 60,
     ) -> None:
         self._record = record
+        self._clock = clock
         self._entry = entry
         self._arguments = arguments
         self._limit_s = limit_s
@@ -68,7 +71,7 @@ class InProcessRunner:
                 self._waiting.remove(run_id)
             process = self._current[1] if self._current and self._current[0] == run_id else None
         # Recorded before the process ends, so that its end is not taken for a failure.
-        close_run(self._record, run_id, "stopped", "Stopped by hand.")
+        close_run(self._record, self._clock(), run_id, "stopped", "Stopped by hand.")
         if process is not None:
             process.terminate()
 
@@ -77,15 +80,16 @@ class InProcessRunner:
         with self._changed:
             ours = set(self._waiting) | ({self._current[0]} if self._current else set())
         with self._record.reading() as unit:
-            newest = unit.runs.latest()
-        for run_id in range(newest.id if newest else 0, 0, -1):
-            with self._record.reading() as unit:
-                run = unit.runs.get(run_id)
-            # Runs end in their order, so that the first closed one ends the search.
-            if run is not None and run.state not in OPEN_STATES:
-                break
-            if run is not None and run_id not in ours:
-                close_run(self._record, run_id, "failed", "The server ended while this plan was made.")
+            open_runs = unit.runs.open()
+        for run in open_runs:
+            if run.id not in ours:
+                close_run(
+                    self._record,
+                    self._clock(),
+                    run.id,
+                    "failed",
+                    "The server ended while this plan was made.",
+                )
 
     def close(self) -> None:
         """End the child, forget what waits, and let the minding thread go."""
@@ -96,7 +100,7 @@ class InProcessRunner:
             current = self._current
             self._changed.notify_all()
         for run_id in waiting + ([current[0]] if current else []):
-            close_run(self._record, run_id, "stopped", "The server was ended.")
+            close_run(self._record, self._clock(), run_id, "stopped", "The server was ended.")
         if current is not None:
             current[1].terminate()
         if self._thread is not None:
@@ -125,7 +129,7 @@ class InProcessRunner:
                 self._current = None
             try:
                 # A run that its own process has closed stays as that process left it.
-                close_run(self._record, run_id, "failed", message)
+                close_run(self._record, self._clock(), run_id, "failed", message)
             except Exception:
                 # The database may be gone for a moment; later runs must still be minded.
                 log.exception("could not close planning run %d", run_id)

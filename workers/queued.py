@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from datetime import timedelta
+from collections.abc import Callable
+from datetime import datetime, timedelta
 
 from redis import Redis
 from rq import Queue
@@ -12,12 +13,14 @@ from rq.exceptions import InvalidJobOperation, NoSuchJobError
 from rq.job import Job, JobStatus
 
 from scheduler.store import Record
-from workers.closing import OPEN_STATES, close_run
+from workers.closing import close_run
 from workers.in_process import LIMIT_MIN
 
 QUEUE_NAME = "soakline"
 #: How long Redis remembers a job that is over; our own record is what counts.
 KEEP_S = int(timedelta(hours=1).total_seconds())
+#: Where the queue says that nobody works on a job, and nobody will.
+LOST_STATES = (None, JobStatus.FAILED, JobStatus.STOPPED, JobStatus.CANCELED, JobStatus.FINISHED)
 
 log = logging.getLogger(__name__)
 
@@ -29,8 +32,9 @@ class QueuedRunner:
     limit: rq's is only the last resort, because its signal waits for native code to return.
     """
 
-    def __init__(self, record: Record, connection: Redis) -> None:
+    def __init__(self, record: Record, clock: Callable[[], datetime], connection: Redis) -> None:
         self._record = record
+        self._clock = clock
         self._connection = connection
         self._queue = Queue(QUEUE_NAME, connection=connection)
 
@@ -47,7 +51,7 @@ class QueuedRunner:
 
     def stop(self, run_id: int) -> None:
         """Record that the run is stopped, then tell the worker or take it out of the queue."""
-        close_run(self._record, run_id, "stopped", "Stopped by hand.")
+        close_run(self._record, self._clock(), run_id, "stopped", "Stopped by hand.")
         try:
             job = Job.fetch(_job_id(run_id), connection=self._connection)
             if job.get_status() == JobStatus.STARTED:
@@ -60,15 +64,15 @@ class QueuedRunner:
     def reconcile(self) -> None:
         """Close open runs that the queue has lost or calls failed: a killed worker tells nobody."""
         with self._record.reading() as unit:
-            newest = unit.runs.latest()
-        if newest is None or newest.state not in OPEN_STATES:
-            return
-        try:
-            status = Job.fetch(_job_id(newest.id), connection=self._connection).get_status()
-        except NoSuchJobError:
-            status = None
-        if status in (None, JobStatus.FAILED, JobStatus.STOPPED, JobStatus.CANCELED):
-            close_run(self._record, newest.id, "failed", "The worker that made this plan has ended.")
+            open_runs = unit.runs.open()
+        for run in open_runs:
+            try:
+                status = Job.fetch(_job_id(run.id), connection=self._connection).get_status()
+            except NoSuchJobError:
+                status = None
+            if status in LOST_STATES:
+                message = "The worker that made this plan has ended."
+                close_run(self._record, self._clock(), run.id, "failed", message)
 
     def close(self) -> None:
         """Leave the queue as it is; its workers go on without this server."""

@@ -13,7 +13,9 @@ from web.board.window import Window
 from web.times import MONTHS, WEEKDAYS
 
 ROW_PX = 26
+#: Overlapping runs lie in lanes, side by side.
 LANE_PX = 11
+MOST_LANES = 12
 #: Free strip above and below the bars of a row, px.
 INSET_PX = 3
 #: Bars narrower than this are left out, unless somebody has to be there, px at the least width.
@@ -21,15 +23,24 @@ SEEN_PX = 0.7
 #: A step by hand is drawn at least this wide, so that the eye finds it, px.
 TICK_PX = 1.6
 LETTER_PX = 10.0
+#: Bars lower than this get small letters or none, px.
+FULL_LETTER_PX = 14
+#: Room that the name of a day takes at the beginning of it, px.
+DAY_NAME_PX = 74
 #: Mean width of a letter of the narrow face at the size used, px, rounded up.
 CHARACTER_PX = 6.6
 
 HEAD_PX = 44
 
 
+def lanes(row: Row) -> int:
+    """Lanes that a row is drawn with: up to twelve, which share a place beyond that."""
+    return min(row.lanes, MOST_LANES)
+
+
 def row_height(row: Row) -> int:
-    """Height of a row, px: overlapping runs need lanes."""
-    return max(ROW_PX, row.lanes * LANE_PX + 2 * INSET_PX)
+    """Height of a row, px; the style sheet gives its name the same."""
+    return ROW_PX if row.lanes <= 2 else lanes(row) * LANE_PX + 2 * INSET_PX
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +64,11 @@ def _rect(kind: str, x: float, width: float, y: float, height: float, title: str
     )
 
 
-def _text(words: str, css: str, x: float, dx: float, y: float) -> str:
-    return f'<text class="{css}" x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}">{escape(words)}</text>'
+def _text(words: str, css: str, x: float, dx: float, y: float, late: bool = False) -> str:
+    mark = '<tspan class="late">▲ </tspan>' if late else ""
+    return (
+        f'<text class="{css}" x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}">{mark}{escape(words)}</text>'
+    )
 
 
 def _cut(window: Window, start: datetime, end: datetime) -> tuple[float, float] | None:
@@ -88,12 +102,14 @@ def _bars(block: Block, window: Window, y: float, height: float) -> list[str]:
         elif wide_px >= SEEN_PX:
             under.append(_rect(bar.kind, left, width, y, height, bar.title))
         named = bar.kind in ("print", "dry", "anneal")
-        name = _fitting(block, wide_px - 4) if named else ""
+        late = named and block.late_min > 0
+        name = _fitting(block, wide_px - 4 - (LETTER_PX if late else 0)) if named else ""
         middle = y + height / 2 + 4
         if name:
-            letters.append(_text(name, "name", left, 4, middle))
-        elif wide_px >= LETTER_PX and height >= 14:
-            css = "letter on" if attended else "letter"
+            size = "name" if height >= FULL_LETTER_PX else "name small"
+            letters.append(_text(name, size, left, 4, middle - (height < FULL_LETTER_PX), late))
+        elif wide_px >= LETTER_PX and height >= FULL_LETTER_PX:
+            css = "letter on" if attended else "letter" if bar.kind == "print" else "letter over"
             letters.append(_text(STEP_LETTERS[bar.kind], css, left + width / 2, 0, middle))
     return under + over + letters
 
@@ -114,8 +130,6 @@ def _block(block: Block, window: Window, top: float, height: float) -> str:
             f'<rect class="s-late" x="{_number(left)}%" y="{_number(top + height - 1)}" '
             f'width="{_number(width)}%" height="4"/>'
         )
-        if width * window.width_px / 100 >= 9:
-            parts.append(_text("▲", "late", left + width, -1, top + 8))
     inside = "".join(parts)
     if block.href is None:
         return f'<g role="img" aria-label="{escape(block.title)}">{inside}</g>'
@@ -128,7 +142,7 @@ def _down(bar: Bar, window: Window, top: float, height: float) -> str:
         return ""
     letter = ""
     if cut[1] * window.width_px / 100 >= LETTER_PX:
-        letter = _text(STEP_LETTERS["down"], "letter", cut[0] + cut[1] / 2, 0, top + height / 2 + 4)
+        letter = _text(STEP_LETTERS["down"], "letter over", cut[0] + cut[1] / 2, 0, top + height / 2 + 4)
     return _rect("down", *cut, top, height, bar.title) + letter
 
 
@@ -175,10 +189,10 @@ def draw_group(group: Group, window: Window, shifts: tuple[Shift, ...], zone: tz
         if top:
             parts.append(f'<line class="between" x1="0" x2="100%" y1="{top}" y2="{top}"/>')
         inside_px = high - 2 * INSET_PX
-        lane_px = inside_px / row.lanes
+        lane_px = inside_px / lanes(row)
         shown = "".join(_down(bar, window, top + INSET_PX, inside_px) for bar in row.downtime)
         for block in row.blocks:
-            lane_top = top + INSET_PX + block.lane * lane_px
+            lane_top = top + INSET_PX + block.lane % lanes(row) * lane_px
             shown += _block(block, window, lane_top, lane_px - (1 if row.lanes > 1 else 0))
         parts.append(shown)
         top += high
@@ -195,7 +209,7 @@ def _hour_step(window: Window) -> int:
 
 def draw_head(window: Window, shifts: tuple[Shift, ...], zone: tzinfo) -> Drawing:
     """Days with their dates, hours, and how many hands there are when."""
-    parts = [f'<rect class="band" x="0" y="0" width="100%" height="22"/>']
+    parts = ['<rect class="band" x="0" y="0" width="100%" height="22"/>']
     for start, end, _ in staffed(shifts):
         cut = _cut(window, start, end)
         if cut:
@@ -212,7 +226,8 @@ def draw_head(window: Window, shifts: tuple[Shift, ...], zone: tzinfo) -> Drawin
         for hour in range(step, 24, step):
             # Wall-clock hours, so that the marks are right on days when clocks change.
             mark = (at.replace(tzinfo=None) + timedelta(hours=hour)).replace(tzinfo=zone)
-            if mark < after:
+            clear_px = (window.percent(mark) - x) * window.width_px / 100
+            if mark < after and clear_px > DAY_NAME_PX:
                 parts.append(_text(f"{hour:02d}", "hour", window.percent(mark), 0, 16))
     for start, end, hands in staffed(shifts):
         cut = _cut(window, start, end)

@@ -12,7 +12,7 @@ from web.shop import Shop
 #: How far ahead the list looks, and how many tasks it names at least and at most.
 AHEAD = timedelta(hours=8)
 LEAST = 6
-MOST = 24
+MOST = 40
 
 
 @dataclass(frozen=True, slots=True)

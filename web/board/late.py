@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from scheduler.planning.explain import why
+from web.explaining import reason
 from web.reasons import cannot_be_made, short_reason
 from web.shop import Shop
 
@@ -35,17 +35,6 @@ class Placeless:
     never: bool
 
 
-def reason_for(shop: Shop, job_id: str) -> str:
-    """Why a job is late or waits, in a sentence; worked out once a version."""
-    key = ("why", job_id)
-    if key not in shop.memo:
-        assert shop.plan is not None
-        shop.memo[key] = why(shop.scenario, shop.plan, job_id).summary
-    found = shop.memo[key]
-    assert isinstance(found, str)
-    return found
-
-
 def late_ids(shop: Shop) -> tuple[str, ...]:
     """Late jobs, the longest late first."""
     late = [planned for planned in shop.planned.values() if planned.late_min > 0]
@@ -64,7 +53,7 @@ def late_jobs(shop: Shop, most: int = TOLD) -> tuple[LateJob, ...]:
                 planned.late_min,
                 job.due if job else None,
                 planned.done,
-                reason_for(shop, id),
+                reason(shop, id),
             )
         )
     return tuple(told)

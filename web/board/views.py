@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, jsonify, render_template, request
 
-from web.board.drawing import Drawing, draw_group, draw_head, row_height, staffed
-from web.board.hands import coming
+from web.board.drawing import Drawing, draw_group, draw_head, lanes, staffed
+from web.board.hands import AHEAD, coming
 from web.board.late import late_ids, late_jobs, placeless_jobs
 from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
 from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
@@ -23,15 +23,17 @@ blueprint = Blueprint("board", __name__)
 
 #: Machines on one page of the board.
 ROWS_A_PAGE = 60
+#: Tasks that the list shows unfolded.
+FIRST_TASKS = 11
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnGroup:
-    """A group with its drawing and the height of each of its rows, px."""
+    """A group with its drawing and how many lanes each of its rows has."""
 
     group: Group
     drawing: Drawing
-    heights: tuple[int, ...]
+    lanes: tuple[int, ...]
 
 
 @blueprint.get("/")
@@ -69,6 +71,8 @@ def show() -> str:
         words=STEP_WORDS,
         letters=STEP_LETTERS,
         tasks=coming(shop, now),
+        first_tasks=FIRST_TASKS,
+        ahead_hours=int(AHEAD.total_seconds() // 3600),
         late=late_jobs(shop),
         late_count=len(late_ids(shop)),
         placeless=placeless_jobs(shop),
@@ -125,7 +129,7 @@ def _drawn(shop: Shop, group: Group, window: Window) -> DrawnGroup:
     if key not in shop.memo:
         zone = ZoneInfo(shop.scenario.site.timezone)
         drawing = draw_group(group, window, shop.scenario.shifts, zone)
-        shop.memo[key] = DrawnGroup(group, drawing, tuple(row_height(row) for row in group.rows))
+        shop.memo[key] = DrawnGroup(group, drawing, tuple(lanes(row) for row in group.rows))
     found = shop.memo[key]
     assert isinstance(found, DrawnGroup)
     return found
