@@ -24,9 +24,7 @@ if TYPE_CHECKING:
 DESKS = ("web.board", "web.queue", "web.jobs", "web.fleet", "web.plan", "web.words")
 
 
-def create_app(
-    config: Config, record: Record, clock: Callable[[], datetime], runner: Runner
-) -> Flask:
+def create_app(config: Config, record: Record, clock: Callable[[], datetime], runner: Runner) -> Flask:
     """An application that serves the shop of ``record``.
 
     Parameters

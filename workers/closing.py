@@ -14,7 +14,7 @@ log = logging.getLogger(__name__)
 
 
 def close_run(record: Record, at: datetime, run_id: int, state: RunState, message: str) -> bool:
-    """Set a run that is open at ``at`` to ``state`` ("failed" or "stopped") and say why; False if it was over."""
+    """Set an open run to ``state`` ("failed" or "stopped") and say why; False if it was over."""
     with record.writing() as unit:
         run = unit.runs.get(run_id)
         if run is None or run.state not in OPEN_STATES:

@@ -66,9 +66,7 @@ def _rect(kind: str, x: float, width: float, y: float, height: float, title: str
 
 def _text(words: str, css: str, x: float, dx: float, y: float, late: bool = False) -> str:
     mark = '<tspan class="late">▲ </tspan>' if late else ""
-    return (
-        f'<text class="{css}" x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}">{mark}{escape(words)}</text>'
-    )
+    return f'<text class="{css}" x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}">{mark}{escape(words)}</text>'
 
 
 def _cut(window: Window, start: datetime, end: datetime) -> tuple[float, float] | None:
@@ -213,9 +211,8 @@ def draw_head(window: Window, shifts: tuple[Shift, ...], zone: tzinfo) -> Drawin
     for start, end, _ in staffed(shifts):
         cut = _cut(window, start, end)
         if cut:
-            parts.append(
-                f'<rect class="staffed" x="{_number(cut[0])}%" y="22" width="{_number(cut[1])}%" height="22"/>'
-            )
+            place = f'x="{_number(cut[0])}%" y="22" width="{_number(cut[1])}%"'
+            parts.append(f'<rect class="staffed" {place} height="22"/>')
     step = _hour_step(window)
     for at, after in zip(window.midnights(zone), window.midnights(zone)[1:], strict=False):
         x = window.percent(at)

@@ -23,6 +23,8 @@ blueprint = Blueprint("board", __name__)
 
 #: Machines on one page of the board.
 ROWS_A_PAGE = 60
+#: What the board's address may ask for.
+ASKED = ("range", "from", "machines", "page")
 #: Tasks that the list shows unfolded.
 FIRST_TASKS = 11
 
@@ -154,7 +156,9 @@ def _pages(groups: Sequence[Group]) -> list[list[Group]]:
 
 def _address(**changes: object) -> str:
     """The board's address with some of what it asks for changed; ``None`` leaves a thing out."""
-    asked = {name: request.args[name] for name in ("range", "from", "machines", "page") if name in request.args}
+    asked = {
+        name: request.args[name] for name in ("range", "from", "machines", "page") if name in request.args
+    }
     asked.update({name.rstrip("_"): str(value) for name, value in changes.items() if value is not None})
     for name, value in changes.items():
         if value is None:
