@@ -36,7 +36,9 @@ class Inline(HTMLParser):
             self.offences.append(f"<{tag}>")
         self.offences += [name for name in names if name == "style" or name.startswith("on")]
         self.offences += [
-            str(names[name]) for name in ("src", "href") if re.match(r"(https?:)?//|javascript:", names.get(name) or "")
+            str(names[name])
+            for name in ("src", "href")
+            if re.match(r"(https?:)?//|javascript:", names.get(name) or "")
         ]
         if names.get("id"):
             self.ids.append(str(names["id"]))
@@ -85,7 +87,9 @@ def test_headers_keep_a_browser_strict(client: FlaskClient) -> None:
     assert headers["Cache-Control"] == "no-store"
 
 
-def test_session_cookie_is_kept_from_scripts_and_other_sites(client: FlaskClient, worked_shop: Record) -> None:
+def test_session_cookie_is_kept_from_scripts_and_other_sites(
+    client: FlaskClient, worked_shop: Record
+) -> None:
     cookie = client.get("/plan").headers["Set-Cookie"]
     assert "HttpOnly" in cookie and "SameSite=Strict" in cookie
 
@@ -103,7 +107,9 @@ def test_wrong_method_is_told_plainly(client: FlaskClient) -> None:
     assert "can't be used this way" in answer.text
 
 
-def test_a_request_that_is_too_large_is_refused(client: FlaskClient, worked_shop: Record, runner: NotingRunner) -> None:
+def test_a_request_that_is_too_large_is_refused(
+    client: FlaskClient, worked_shop: Record, runner: NotingRunner
+) -> None:
     answer = client.post("/plan/now", data=b"x" * (MAX_REQUEST_BYTES + 1), content_type="multipart/form-data")
     assert answer.status_code == 413
     assert "8 MB" in answer.text
@@ -160,8 +166,17 @@ def test_templates_never_switch_escaping_off(template: Path) -> None:
 
 @pytest.mark.parametrize(
     ("host", "loopback"),
-    [("127.0.0.1", True), ("127.3.2.1", True), ("::1", True), ("[::1]", True), ("localhost", True)]
-    + [("0.0.0.0", False), ("::", False), ("192.168.1.4", False), ("shop.example", False)],
+    [
+        ("127.0.0.1", True),
+        ("127.3.2.1", True),
+        ("::1", True),
+        ("[::1]", True),
+        ("localhost", True),
+        ("0.0.0.0", False),
+        ("::", False),
+        ("192.168.1.4", False),
+        ("shop.example", False),
+    ],
 )
 def test_loopback(host: str, loopback: bool) -> None:
     assert is_loopback(host) is loopback

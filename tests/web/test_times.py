@@ -55,8 +55,17 @@ def test_no_instant_is_a_dash() -> None:
 
 @pytest.mark.parametrize(
     ("minutes", "words"),
-    [(0, "0 min"), (59, "59 min"), (60, "1 h"), (125, "2 h 05 min"), (2879, "47 h 59 min")]
-    + [(2880, "2 days"), (2880 + 59, "2 days"), (2880 + 240, "2 days 4 h"), (44.6, "45 min")],
+    [
+        (0, "0 min"),
+        (44.6, "45 min"),
+        (59, "59 min"),
+        (60, "1 h"),
+        (125, "2 h 05 min"),
+        (2879, "47 h 59 min"),
+        (2880, "2 days"),
+        (2880 + 59, "2 days"),
+        (2880 + 240, "2 days 4 h"),
+    ],
 )
 def test_durations(minutes: float, words: str) -> None:
     assert lasts(minutes) == words

@@ -1,0 +1,205 @@
+"""The planning page: start, watch, compare, publish, discard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from flask.testing import FlaskClient
+
+from scheduler.model import Plan, PlannedJob, Unplaced
+from scheduler.office import plans
+from scheduler.store import Record
+from tests.builders import a_plan, a_planned_job, at
+from tests.web.fakes import NotingRunner, StandingClock
+from web.plan.compare import compare, late_jobs
+
+Post = Callable[..., object]
+
+
+def placed(job: str, printer: str = "P1", begin: int = 0, late_min: int = 0) -> PlannedJob:
+    edges = tuple(begin + edge for edge in (0, 4, 60, 65, 125, 150, 156))
+    return a_planned_job(job, *edges, printer=printer, late_min=late_min)
+
+
+def test_plan_now_asks_for_a_run_and_starts_it(
+    client: FlaskClient, worked_shop: Record, runner: NotingRunner, post: Post
+) -> None:
+    answer = post("/plan/now")
+    assert answer.status_code == 303
+    with worked_shop.reading() as unit:
+        run = unit.runs.latest()
+    assert run is not None and run.state == "waiting"
+    assert runner.started == [run.id]
+    page = client.get("/plan").text
+    assert f'data-run="/plan/runs/{run.id}.json"' in page
+    # Without a script the page looks again by itself.
+    assert '<noscript><meta http-equiv="refresh"' in page
+
+
+def test_one_run_at_a_time(
+    client: FlaskClient, worked_shop: Record, runner: NotingRunner, post: Post
+) -> None:
+    post("/plan/now")
+    post("/plan/now")
+    assert len(runner.started) == 1
+    assert "being made already" in client.get("/plan").text
+
+
+def test_progress_is_told_in_figures_and_words(
+    client: FlaskClient, worked_shop: Record, clock: StandingClock
+) -> None:
+    run_id = plans.request_plan(worked_shop, clock)
+    with worked_shop.writing() as unit:
+        unit.runs.update(
+            run_id, state="working", seconds=1.25, placed=7, jobs=14, late_cost=186.2333, doing="placing jobs"
+        )
+    told = client.get(f"/plan/runs/{run_id}.json").json
+    assert told is not None
+    assert (told["state"], told["running"], told["placed"], told["jobs"]) == ("working", True, 7, 14)
+    assert told["words"] == {
+        "seconds": "1.2 s",
+        "placed": "7 of 14",
+        "late_cost": "186.2 h",
+        "doing": "placing jobs",
+    }
+
+
+def test_stop_reaches_the_runner(
+    client: FlaskClient, worked_shop: Record, runner: NotingRunner, post: Post
+) -> None:
+    post("/plan/now")
+    run_id = runner.started[0]
+    assert post(f"/plan/runs/{run_id}/stop").status_code == 303
+    assert runner.stopped == [run_id]
+    assert post("/plan/runs/99/stop").status_code == 404
+
+
+def test_failed_run_says_why(client: FlaskClient, worked_shop: Record, clock: StandingClock) -> None:
+    run_id = plans.request_plan(worked_shop, clock)
+    with worked_shop.writing() as unit:
+        unit.runs.update(run_id, state="failed", message="The planning process ended early (exit code -9).")
+    page = client.get("/plan").text
+    assert "The last plan was not made." in page
+    assert "exit code -9" in page
+
+
+def test_proposal_is_published_by_its_button(
+    client: FlaskClient, worked_shop: Record, worked_plan: Plan, post: Post
+) -> None:
+    with worked_shop.writing() as unit:
+        number = unit.plans.add(worked_plan)
+    assert "Publish plan 1" in client.get("/plan").text
+    post(f"/plan/{number}/publish")
+    with worked_shop.reading() as unit:
+        stored = unit.plans.get(number)
+        kinds = [event.kind for event in unit.events.list()]
+    assert stored is not None and stored.state == "published"
+    assert any("publish" in kind for kind in kinds)
+    page = client.get("/plan").text
+    assert "Plan 1 is published" in page
+    assert "Publish plan" not in page
+
+
+def test_proposal_is_put_away_by_its_button(
+    client: FlaskClient, planned_shop: Record, worked_plan: Plan, post: Post
+) -> None:
+    with planned_shop.writing() as unit:
+        number = unit.plans.add(worked_plan)
+    post(f"/plan/{number}/discard")
+    with planned_shop.reading() as unit:
+        first, second = unit.plans.get(1), unit.plans.get(number)
+    assert first is not None and first.state == "published"
+    assert second is not None and second.state == "discarded"
+
+
+def test_what_is_no_proposal_is_not_published_again(
+    client: FlaskClient, planned_shop: Record, post: Post
+) -> None:
+    post("/plan/1/discard")
+    page = client.get("/plan").text
+    assert 'class="notice error"' in page
+    with planned_shop.reading() as unit:
+        stored = unit.plans.get(1)
+    assert stored is not None and stored.state == "published"
+    assert post("/plan/55/publish").status_code == 404
+
+
+def test_proposal_is_compared_with_the_published_plan(
+    client: FlaskClient, planned_shop: Record, worked_plan: Plan
+) -> None:
+    moved = tuple(replace(job, late_min=0) if job.job == "A" else job for job in worked_plan.jobs)
+    better = replace(worked_plan, jobs=moved, late_cost=183.3333)
+    with planned_shop.writing() as unit:
+        unit.plans.add(better)
+    page = client.get("/plan").text
+    assert "186.2 h" in page and "183.3 h" in page and "2.9 h less" in page
+    assert "Saved: late now, on time in the proposal" in page
+    assert "9 jobs keep printer and time." in page
+
+
+def test_changed_shop_makes_a_proposal_stale(
+    client: FlaskClient, worked_shop: Record, worked_plan: Plan
+) -> None:
+    with worked_shop.writing() as unit:
+        unit.plans.add(worked_plan)
+    assert "have changed since this proposal" not in client.get("/plan").text
+    with worked_shop.writing() as unit:
+        printer = unit.fleet.load().printers[0]
+        unit.fleet.save_printer(replace(printer, unattended=not printer.unattended))
+    assert "have changed since this proposal" in client.get("/plan").text
+
+
+def test_every_job_is_told_under_one_heading() -> None:
+    nothing_left = Unplaced("lost", ())
+    old = a_plan(
+        jobs=(
+            placed("same"),
+            placed("shifted"),
+            placed("moved"),
+            placed("saved", late_min=30),
+            placed("newly late"),
+            placed("lost"),
+            placed("done by now"),
+        )
+    )
+    new = a_plan(
+        jobs=(
+            placed("same"),
+            placed("shifted", begin=45),
+            placed("moved", printer="P2", begin=10),
+            placed("saved", printer="P2"),
+            placed("newly late", printer="P2", late_min=5),
+            placed("gained"),
+        ),
+        unplaced=(nothing_left,),
+    )
+    found = compare(old, new)
+    assert [entry.job for entry in found.shifted] == ["shifted"]
+    assert found.shifted[0].shifted_min == 45
+    assert [entry.job for entry in found.moved] == ["moved"]
+    assert (found.moved[0].old_printer, found.moved[0].new_printer) == ("P1", "P2")
+    assert [entry.job for entry in found.saved] == ["saved"]
+    assert [entry.job for entry in found.newly_late] == ["newly late"]
+    assert [entry.job for entry in found.gained] == ["gained"]
+    assert [entry.job for entry in found.lost] == ["lost"]
+    assert found.same == 1
+    assert found.changes == 6
+
+
+def test_equal_plans_have_no_changes() -> None:
+    plan = a_plan(jobs=(placed("J1"), placed("J2", begin=200, late_min=3)))
+    found = compare(plan, plan)
+    assert (found.changes, found.same) == (0, 2)
+    assert late_jobs(plan) == 1
+
+
+def test_worst_new_lateness_comes_first() -> None:
+    old = a_plan(jobs=(placed("a"), placed("b")))
+    new = a_plan(jobs=(placed("a", late_min=5), placed("b", late_min=50)))
+    assert [entry.job for entry in compare(old, new).newly_late] == ["b", "a"]
+
+
+def test_instants_are_those_of_the_print() -> None:
+    (entry,) = compare(a_plan(), a_plan(jobs=(placed("J1"),))).gained
+    assert (entry.old_print, entry.new_print) == (None, at(65))

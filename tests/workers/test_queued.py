@@ -1,0 +1,120 @@
+"""The runner that hands runs to rq, against a Redis of its own."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from redis import Redis
+from redis.exceptions import ConnectionError as NotUpYet
+from rq import Queue, SimpleWorker
+
+from scheduler.office.config import Config
+from scheduler.store import Record
+from tests.builders import at
+from workers import make_runner
+from workers.in_process import InProcessRunner
+from workers.queued import QUEUE_NAME, QueuedRunner
+
+
+@pytest.fixture(scope="module")
+def redis(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Redis]:
+    """A Redis server on a socket in a folder of its own."""
+    program = shutil.which("redis-server")
+    if program is None:
+        if os.environ.get("SOAKLINE_REQUIRE_SERVICES") == "1":
+            pytest.fail("redis-server is not installed, though SOAKLINE_REQUIRE_SERVICES asks for it")
+        pytest.skip("redis-server is not installed")
+    folder: Path = tmp_path_factory.mktemp("redis")
+    socket = folder / "redis.sock"
+    options = ["--port", "0", "--unixsocket", str(socket), "--save", "", "--dir", str(folder)]
+    server = subprocess.Popen([program, *options], stdout=subprocess.DEVNULL)
+    connection = Redis(unix_socket_path=str(socket))
+    deadline = time.monotonic() + 20
+    while True:
+        try:
+            connection.ping()
+            break
+        except NotUpYet:
+            assert time.monotonic() < deadline, "redis-server does not answer"
+            time.sleep(0.05)
+    yield connection
+    connection.close()
+    server.terminate()
+    server.wait(timeout=20)
+
+
+@pytest.fixture
+def runner(record: Record, redis: Redis) -> QueuedRunner:
+    redis.flushall()
+    return QueuedRunner(record, lambda: at(30), redis)
+
+
+def test_run_is_put_into_the_queue_once_and_by_name(
+    runner: QueuedRunner, redis: Redis, request_run: Callable[[], int]
+) -> None:
+    run_id = request_run()
+    runner.start(run_id)
+    (job,) = Queue(QUEUE_NAME, connection=redis).jobs
+    assert job.func_name == "workers.tasks.queued_run"
+    assert job.args == (run_id,)
+
+
+def test_waiting_run_is_taken_out_when_stopped(
+    runner: QueuedRunner, redis: Redis, record: Record, request_run: Callable[[], int]
+) -> None:
+    run_id = request_run()
+    runner.start(run_id)
+    runner.stop(run_id)
+    assert Queue(QUEUE_NAME, connection=redis).jobs == []
+    with record.reading() as unit:
+        run = unit.runs.get(run_id)
+    assert run is not None and run.state == "stopped"
+    # A second press finds nothing to do and says nothing.
+    runner.stop(run_id)
+
+
+def test_worker_carries_the_run_out_or_records_why_not(
+    runner: QueuedRunner,
+    redis: Redis,
+    record: Record,
+    request_run: Callable[[], int],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("SOAKLINE_DATABASE_URL", record.url.render_as_string(hide_password=False))
+    run_id = request_run()
+    runner.start(run_id)
+    SimpleWorker([Queue(QUEUE_NAME, connection=redis)], connection=redis).work(burst=True)
+    runner.reconcile()
+    with record.reading() as unit:
+        run = unit.runs.get(run_id)
+    # There is no shop in this record, so nothing can be planned; the run says so.
+    assert run is not None and run.state == "failed"
+    assert run.message
+
+
+def test_runs_that_the_queue_has_lost_are_closed(
+    runner: QueuedRunner, redis: Redis, record: Record, request_run: Callable[[], int]
+) -> None:
+    kept, lost = request_run(), request_run()
+    runner.start(kept)
+    runner.reconcile()
+    with record.reading() as unit:
+        states = [getattr(unit.runs.get(id), "state", None) for id in (kept, lost)]
+    assert states == ["waiting", "failed"]
+
+
+def test_configuration_chooses_the_runner(record: Record) -> None:
+    def clock() -> object:
+        return at(0)
+
+    assert isinstance(make_runner(Config.from_env({}), record, clock), InProcessRunner)
+    with_queue = Config.from_env({"SOAKLINE_REDIS_URL": "redis://127.0.0.1:6379/0"})
+    queued = make_runner(with_queue, record, clock)
+    assert isinstance(queued, QueuedRunner)
+    queued.close()
