@@ -66,7 +66,8 @@ def _rect(kind: str, x: float, width: float, y: float, height: float, title: str
 
 def _text(words: str, css: str, x: float, dx: float, y: float, late: bool = False) -> str:
     mark = '<tspan class="late">▲ </tspan>' if late else ""
-    return f'<text class="{css}" x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}">{mark}{escape(words)}</text>'
+    place = f'x="{_number(x)}%" dx="{_number(dx)}" y="{_number(y)}"'
+    return f'<text class="{css}" {place}>{mark}{escape(words)}</text>'
 
 
 def _cut(window: Window, start: datetime, end: datetime) -> tuple[float, float] | None:

@@ -23,6 +23,8 @@ blueprint = Blueprint("board", __name__)
 
 #: Machines on one page of the board.
 ROWS_A_PAGE = 60
+#: Drawings of groups that are kept for the next look.
+DRAWINGS_KEPT = 200
 #: What the board's address may ask for.
 ASKED = ("range", "from", "machines", "page")
 #: Tasks that the list shows unfolded.
@@ -127,12 +129,17 @@ def _groups(shop: Shop) -> tuple[Group, ...]:
 
 
 def _drawn(shop: Shop, group: Group, window: Window) -> DrawnGroup:
-    key = ("drawn", _today(), group.key, group.rows[0].id, len(group.rows), window)
-    if key not in shop.memo:
+    key = (_today(), group.key, group.rows[0].id, len(group.rows), window)
+    kept = shop.memo.setdefault("drawings", {})
+    assert isinstance(kept, dict)
+    if key not in kept:
+        # Days can be leafed through without end; what is kept must not grow with it.
+        if len(kept) >= DRAWINGS_KEPT:
+            kept.clear()
         zone = ZoneInfo(shop.scenario.site.timezone)
         drawing = draw_group(group, window, shop.scenario.shifts, zone)
-        shop.memo[key] = DrawnGroup(group, drawing, tuple(lanes(row) for row in group.rows))
-    found = shop.memo[key]
+        kept[key] = DrawnGroup(group, drawing, tuple(lanes(row) for row in group.rows))
+    found = kept[key]
     assert isinstance(found, DrawnGroup)
     return found
 

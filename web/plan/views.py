@@ -14,8 +14,9 @@ from workers.closing import OPEN_STATES
 
 blueprint = Blueprint("plan", __name__, url_prefix="/plan")
 
-#: How many of the past plans the page lists.
+#: How many of the past plans the page lists, and how many jobs under one heading.
 LISTED = 30
+JOBS_LISTED = 100
 
 STATE_WORDS = {
     "proposal": "proposal",
@@ -45,6 +46,7 @@ def show() -> str:
         proposal=proposal,
         comparison=compare(published.plan, proposal.plan) if published and proposal else None,
         late_jobs=late_jobs,
+        listed=JOBS_LISTED,
         stale=proposal is not None and proposal.scenario_version != shop.version,
         summaries=summaries[:LISTED],
         summary_count=len(summaries),

@@ -1,0 +1,74 @@
+"""The demo shop served in a thread, on a day and at an hour that never change."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from waitress.server import create_server
+
+from demo_fleet import demo_shop
+from scheduler.office import plans
+from scheduler.office.config import Config
+from scheduler.office.shop import import_scenario
+from scheduler.store import Record
+from web import create_app
+from workers import make_runner
+
+#: A Tuesday.
+TODAY = date(2031, 3, 4)
+#: How long after the first minute of its plan the shop is looked at.
+INTO_THE_DAY = timedelta(hours=3, minutes=41)
+
+
+@dataclass(frozen=True)
+class Running:
+    """A served shop."""
+
+    url: str
+    record: Record
+
+
+@contextmanager
+def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) -> Iterator[Running]:
+    """Serve the demo shop, with a published plan or none, from a database in ``folder``."""
+    asked = dict(os.environ) | {
+        "SOAKLINE_DATABASE_URL": f"sqlite:///{folder / 'demo.sqlite3'}",
+        "SOAKLINE_PLAN_SECONDS": f"{plan_seconds:g}",
+        "SOAKLINE_REDIS_URL": "",
+    }
+    config = Config.from_env(asked)
+    record = Record(config.database_url)
+    record.migrate()
+    scenario = demo_shop(TODAY)
+
+    def morning() -> datetime:
+        return scenario.site.plan_start
+
+    def now() -> datetime:
+        return scenario.site.plan_start + INTO_THE_DAY
+
+    import_scenario(record, morning, scenario)
+    if planned:
+        run_id = plans.request_plan(record, morning)
+        plans.carry_out(record, morning, run_id, plan_seconds, 1)
+        with record.reading() as unit:
+            run = unit.runs.get(run_id)
+        assert run is not None and run.plan_number is not None, run
+        plans.publish(record, morning, run.plan_number)
+    runner = make_runner(config, record, now)
+    server = create_server(create_app(config, record, now, runner), host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run, name="served demo", daemon=True)
+    thread.start()
+    try:
+        yield Running(f"http://127.0.0.1:{server.effective_port}", record)
+    finally:
+        runner.close()
+        server.close()
+        thread.join(timeout=10)
+        record.close()
