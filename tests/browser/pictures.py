@@ -32,6 +32,7 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
     yield "board-day", "/?range=day"
     yield "board-three-days", "/?range=3"
     yield "board-whole-plan", "/?range=all"
+    yield "wall", "/wall"
     yield "queue", "/queue"
     yield "queue-new", "/queue/new"
     yield "queue-upload", "/queue/upload"

@@ -16,7 +16,9 @@ from tests.builders import a_printer, a_scenario, at
 from tests.web.fakes import StandingClock
 from web.board.hands import coming
 from web.board.late import late_jobs, placeless_jobs
+from web.board.rows import machine_groups
 from web.board.views import ROWS_A_PAGE
+from web.board.wall import tiles
 from web.services import services
 from web.shop import Shop
 
@@ -101,10 +103,10 @@ def test_what_waits_for_hands_is_told_in_the_order_of_the_clock(shop: Shop) -> N
     assert told == [
         (at(10), "Load the dryer", "DO", None),
         (at(30), "Change over", "P2", "D"),
-        (at(54), "Watch the start", "P2", "D"),
+        (at(54), "Watch the start on", "P2", "D"),
         (at(125), "Unload", "P3", "U"),
         (at(140), "Change over", "P3", "G"),
-        (at(153), "Watch the start", "P3", "G"),
+        (at(153), "Watch the start on", "P3", "G"),
     ]
     assert "s_pla2 at 45 °C" in tasks[0].detail
     # A task under way is still somebody's; one that is over is not.
@@ -228,3 +230,34 @@ def test_shop_is_read_again_only_when_something_changed(
             unit.fleet.save_printer(replace(worked_scenario.printers[0], speed_factor=2.0))
         third = services().shop()
         assert third is not None and third.printers["P1"].speed_factor == 2.0
+
+
+def test_wall_tells_what_each_machine_does_now(app: Flask, shop: Shop) -> None:
+    with app.test_request_context("/"):
+        groups = machine_groups(shop)
+    # 07:00: P1 is free until its changeover at 10:10, P2 prints since 06:59, P3 has printed since 05:21.
+    found = {tile.machine: tile for tile in tiles(groups, at(60))}
+    assert (found["P1"].doing, found["P1"].until) == ("Free", at(250))
+    assert (found["P2"].doing, found["P2"].label, found["P2"].until) == ("Print", "D", at(184))
+    assert (found["P3"].doing, found["P3"].label) == ("Print", "U")
+    assert (found["D1"].doing, found["D1"].until) == ("Drying run", at(250))
+    assert not any(tile.wanted for tile in found.values())
+    # 06:31: somebody changes P2 over; 12:00: A, which will be late, preheats on P1.
+    assert {tile.machine for tile in tiles(groups, at(31)) if tile.wanted} == {"P2"}
+    assert {tile.machine for tile in tiles(groups, at(360)) if tile.late} == {"P1"}
+    # 14:50 to 15:17: E is printed and cool, and waits for the one free hand.
+    (waiting,) = [tile for tile in tiles(groups, at(530)) if tile.machine == "P2"]
+    assert (waiting.doing, waiting.until) == ("Waits", at(557))
+
+
+def test_wall_tells_hands_lateness_and_machines(client: FlaskClient, planned_shop: Record) -> None:
+    page = client.get("/wall").text
+    assert "Waits for hands, 2 people are here" in page
+    assert "Load the dryer DO" in page
+    assert "Will be late, 1 of 10" in page
+    assert "1 h 27 min late" in page
+    assert "without a place" in page
+
+
+def test_wall_of_an_empty_record_says_how_to_begin(client: FlaskClient) -> None:
+    assert "soakline import" in client.get("/wall").text

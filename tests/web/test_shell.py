@@ -19,7 +19,7 @@ from web.security import MAX_REQUEST_BYTES, is_loopback
 from web.serving import CannotListen, address, listen
 
 TEMPLATES = sorted((Path(web.__file__).parent / "templates").rglob("*.html"))
-PAGES = [place.path for place in PLACES] + ["/words"]
+PAGES = [*(place.path for place in PLACES), "/words", "/wall"]
 
 
 class Inline(HTMLParser):
@@ -74,7 +74,7 @@ def test_pages_have_one_title_a_language_and_a_way_past_the_navigation(
     assert '<html lang="en">' in page
     assert 'href="#main"' in page and 'id="main"' in page
     # The board and the words are reached from everywhere; each place marks itself.
-    assert page.count('aria-current="page"') == (0 if path == "/words" else 1)
+    assert page.count('aria-current="page"') == (0 if path in ("/words", "/wall") else 1)
 
 
 def test_headers_keep_a_browser_strict(client: FlaskClient) -> None:

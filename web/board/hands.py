@@ -40,7 +40,7 @@ def _step_task(shop: Shop, planned: PlannedJob, step: Step) -> Task:
         ]
         doing, detail = "Change over", "; ".join(loads)
     elif step.kind == "start":
-        doing, detail = "Watch the start", part
+        doing, detail = "Watch the start on", part
     else:
         doing, detail = "Unload", part
     href = f"/fleet/printers/{planned.printer}"

@@ -59,6 +59,18 @@ def late_jobs(shop: Shop, most: int = TOLD) -> tuple[LateJob, ...]:
     return tuple(told)
 
 
+def placeless_hours(shop: Shop) -> float:
+    """The part of the plan's late hours that stands for jobs without a place, weighted hours."""
+    if shop.plan is None:
+        return 0.0
+    placed = sum(
+        shop.jobs[planned.job].weight * planned.late_min / 60
+        for planned in shop.plan.jobs
+        if planned.job in shop.jobs
+    )
+    return max(0.0, shop.plan.late_cost - placed)
+
+
 def placeless_jobs(shop: Shop) -> tuple[Placeless, ...]:
     """Jobs that the plan could not place, those that nothing suits first."""
     found = [

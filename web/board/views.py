@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
@@ -12,8 +12,9 @@ from flask import Blueprint, Response, jsonify, render_template, request
 
 from web.board.drawing import Drawing, draw_group, draw_head, lanes, staffed
 from web.board.hands import AHEAD, coming
-from web.board.late import late_ids, late_jobs, placeless_jobs
+from web.board.late import late_ids, late_jobs, placeless_hours, placeless_jobs
 from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
+from web.board.wall import tiles
 from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
 from web.services import services
 from web.shop import Shop
@@ -23,6 +24,9 @@ blueprint = Blueprint("board", __name__)
 
 #: Machines on one page of the board.
 ROWS_A_PAGE = 60
+#: Lines and machines that have room on the wall.
+WALL_TASKS = 6
+WALL_TILES = 40
 #: Drawings of groups that are kept for the next look.
 DRAWINGS_KEPT = 200
 #: What the board's address may ask for.
@@ -80,7 +84,31 @@ def show() -> str:
         late=late_jobs(shop),
         late_count=len(late_ids(shop)),
         placeless=placeless_jobs(shop),
-        people=next((hands for start, end, hands in staffed(shop.scenario.shifts) if start <= now < end), 0),
+        placeless_hours=placeless_hours(shop),
+        people=_people(shop, now),
+    )
+
+
+@blueprint.get("/wall")
+def wall() -> str:
+    """The board for the wall: few things, large."""
+    here = services()
+    shop = here.shop()
+    if shop is None:
+        return render_template("board/no_shop.html")
+    now = here.clock()
+    shown = tiles(_groups(shop), now)
+    return render_template(
+        "board/wall.html",
+        shop=shop,
+        tasks=coming(shop, now)[:WALL_TASKS],
+        tiles=shown[:WALL_TILES],
+        tiles_left=len(shown) - WALL_TILES,
+        late=[
+            (id, shop.planned[id].late_min, shop.jobs[id].part) for id in late_ids(shop) if id in shop.jobs
+        ],
+        placeless_count=len(shop.unplaced),
+        people=_people(shop, now),
     )
 
 
@@ -112,6 +140,10 @@ def _asked_window(shop: Shop) -> Window:
         shop.scenario.shifts,
         ZoneInfo(shop.scenario.site.timezone),
     )
+
+
+def _people(shop: Shop, now: datetime) -> int:
+    return next((hands for start, end, hands in staffed(shop.scenario.shifts) if start <= now < end), 0)
 
 
 def _today() -> date:

@@ -33,8 +33,11 @@
       clock.dateTime = fresh.now;
     }
     moveNowLine(fresh.now);
-    if (known !== null && known !== fresh.version) window.location.reload();
-    known = fresh.version;
+    // What the wall tells depends on the minute; the board only on the plan.
+    const minute = document.querySelector("[data-every-minute]") ? fresh.words : "";
+    const seen = `${fresh.version} ${minute}`;
+    if (known !== null && known !== seen) window.location.reload();
+    known = seen;
   };
 
   look();
