@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from heapq import heapreplace
 from zoneinfo import ZoneInfo
 
 from demo_fleet.begun import common_window, lengths
@@ -34,7 +35,7 @@ SHORTEST_MIN = 60
 LONGEST_MIN = 1800
 #: The longest stretch that both weekday shifts staff together.
 STAFFED_STRETCH_MIN = 960
-LARGEST_LOT_G = 1500.0
+LARGEST_LOT_G = 1200.0
 DUE_HOURS = (10, 12, 16)
 
 
@@ -78,8 +79,8 @@ def _support_for(part: Material, printer: Printer) -> tuple[Material, tuple[floa
 
 
 def _print_minutes(dice: Dice) -> int:
-    """One to thirty hours, a third of them made to fill a night."""
-    hours = dice.between(9, 15) if dice.chance(0.35) else dice.lognormal(5.5, 0.75)
+    """One to thirty hours, nearly half of them made to fill a night."""
+    hours = dice.between(10, 16) if dice.chance(0.45) else dice.lognormal(8, 0.75)
     return max(SHORTEST_MIN, min(LONGEST_MIN, 5 * round(hours * 12)))
 
 
@@ -121,8 +122,19 @@ class OrderMaker:
     ) -> None:
         self._size, self._site, self._zone, self._fleet, self._dice = size, site, zone, fleet, dice
         self._classes = list(size.work_shares)
-        self._shares = list(size.work_shares.values())
         self._width = len(str(size.jobs))
+        #: Print minutes aimed at each class and, in it, at each printer.
+        self._class_load = dict.fromkeys(size.work_shares, 0.0)
+        self._load = {name: [(0.0, index) for index in range(len(group))] for name, group in fleet.items()}
+
+    def _least_asked(self) -> tuple[str, int]:
+        """The class furthest under its share of the work, and its printer with the least work so far.
+
+        Chance decides what an order is, not how many meet at one machine: a small shop's machines
+        would else be idle on one seed and booked for three weeks on the next.
+        """
+        name = min(self._classes, key=lambda each: self._class_load[each] / self._size.work_shares[each])
+        return name, self._load[name][0][1]
 
     def drafts(self) -> list[Draft]:
         """All jobs of the size, in order of their orders."""
@@ -133,25 +145,26 @@ class OrderMaker:
             made += self._order_with(trait, number, len(made))
         while len(made) < self._size.jobs:
             number += 1
-            made += self._order(number, len(made), self._size.jobs - len(made))
+            made += self._order(number, len(made), *self._least_asked())
         return made
 
     def _order_with(self, trait: Trait, number: int, before: int) -> list[Draft]:
         """The first order by chance that has the trait."""
         while True:
-            order = self._order(number, before, self._size.jobs - before)
+            name = self._dice.pick(self._classes)
+            order = self._order(number, before, name, self._dice.whole(0, len(self._fleet[name]) - 1))
             if order and trait(order):
                 return order
 
-    def _order(self, number: int, before: int, room: int) -> list[Draft]:
+    def _order(self, number: int, before: int, name: str, index: int) -> list[Draft]:
+        """An order for the printer ``index`` of a class; empty if chance made one that fits nowhere."""
         dice = self._dice
-        name = dice.weighted(self._classes, self._shares)
-        printer = dice.pick(self._fleet[name])
+        printer = self._fleet[name][index]
         head = printer.heads[0]
         material = BY_ID[dice.pick([each for each in AIMED[name] if _bores(BY_ID[each], head)])]
-        plates = min(room, dice.weighted((1, 2, 3, 4, 6), (40, 25, 17, 12, 6)))
+        plates = min(self._size.jobs - before, dice.weighted((1, 2, 3, 4, 6), (40, 25, 17, 12, 6)))
         minutes = _print_minutes(dice)
-        grams = 5.0 * max(4, round(minutes / 60 * dice.between(18, 30) / 5))
+        grams = 5.0 * max(4, round(minutes / 60 * dice.between(15, 26) / 5))
         certs = (dice.pick(CERTIFICATES),) if dice.chance(0.18) else ()
         bores = _bores(material, head)
         feeds = [Feed(material.id, grams, bores if dice.chance(0.6) else (dice.pick(bores),), certs)]
@@ -190,6 +203,11 @@ class OrderMaker:
             return []
         fitted = replace(fitted, due=self._due(fitted, printer, plates))
         one_lot = plates > 1 and plates * grams <= LARGEST_LOT_G and dice.chance(0.35)
+        minutes = plates * fitted.print_min * printer.speed_factor
+        self._class_load[name] += minutes
+        load, least = self._load[name][0]
+        if least == index:
+            heapreplace(self._load[name], (load + minutes, index))
         names = [f"J{before + plate + 1:0{self._width}d}" for plate in range(plates)]
         return [
             Draft(

@@ -14,7 +14,7 @@ from scheduler.model import Dryer, DryingRow, Job, Material, Site, Spool
 
 #: Net weights of spools on sale, grams.
 NET_G = (1000.0, 1000.0, 2000.0, 2500.0)
-SPOOLS_A_LOT = (3, 3, 4, 5)
+SPOOLS_A_LOT = (4, 4, 5, 6)
 #: The same polymers on a body that stands less heat: longer and cooler (estimates, see MATERIALS.md).
 OWN_ROWS = {
     "ASA": DryingRow(75, 8, False),
@@ -97,8 +97,8 @@ class Shelf:
                 there += self._lot(BY_ID[name], (), plain=True)
         # What every shelf has: a body that no dryer may warm enough, own recipes, and a late delivery.
         self.add("PC", self.new_lot(), 1000.0, "polystyrene")
-        self.add("PA6-GF", self.new_lot(), 1000.0, OWN_BODY, drying=(OWN_ROWS["PA6-GF"],))
-        self.add("PETG", self.new_lot(), 1000.0, "cardboard", late_h=51)
+        self.add("PA6-GF", self.new_lot(), 2500.0, OWN_BODY, drying=(OWN_ROWS["PA6-GF"],))
+        self.add("PETG", self.new_lot(), 2500.0, "cardboard", late_h=51)
 
     def _lot(self, material: Material, certs: tuple[str, ...], *, plain: bool) -> float:
         """Puts a lot on the shelf; returns its grams. Certified lots are on sound bodies and at hand."""
