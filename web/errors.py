@@ -8,7 +8,7 @@ from http import HTTPStatus
 from flask import Flask, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, SecurityError
 
 from scheduler.model.errors import SoaklineError
 from web.security import MAX_REQUEST_BYTES
@@ -58,6 +58,12 @@ def register(app: Flask) -> None:
     @app.errorhandler(SoaklineError)
     def refused(error: SoaklineError) -> ResponseReturnValue:
         return answer(409, "That can't be done", str(error))
+
+    @app.errorhandler(SecurityError)
+    def strange_host(error: SecurityError) -> ResponseReturnValue:
+        # No page: there is no telling who asks, and no address of ours to build links from.
+        text = "This server answers on its own machine alone, as 127.0.0.1 or localhost.\n"
+        return text, 400, {"Content-Type": "text/plain; charset=utf-8"}
 
     @app.errorhandler(HTTPException)
     def plain(error: HTTPException) -> ResponseReturnValue:

@@ -226,7 +226,7 @@ def draw_head(window: Window, shifts: tuple[Shift, ...], zone: tzinfo) -> Drawin
             mark = (at.replace(tzinfo=None) + timedelta(hours=hour)).replace(tzinfo=zone)
             clear_px = (window.percent(mark) - x) * window.width_px / 100
             if mark < after and clear_px > DAY_NAME_PX:
-                parts.append(_text(f"{hour:02d}", "hour", window.percent(mark), 0, 16))
+                parts.append(_text(f"{hour:02d}", "hour", window.percent(mark), 3, 16))
     for start, end, hands in staffed(shifts):
         cut = _cut(window, start, end)
         if cut is None:

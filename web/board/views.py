@@ -25,7 +25,7 @@ blueprint = Blueprint("board", __name__)
 #: Machines on one page of the board.
 ROWS_A_PAGE = 60
 #: Lines and machines that have room on the wall.
-WALL_TASKS = 6
+WALL_TASKS = 7
 WALL_TILES = 40
 #: Drawings of groups that are kept for the next look.
 DRAWINGS_KEPT = 200

@@ -55,7 +55,8 @@ def _midnight(day: date, zone: tzinfo) -> datetime:
 def plan_ends(plan: Plan) -> datetime | None:
     """The last moment at which something of the plan happens; ``None`` for an empty plan."""
     ends = [job.done for job in plan.jobs]
-    ends += [run.end for run in (*plan.dryer_runs, *plan.oven_runs)]
+    ends += [run.end for run in plan.dryer_runs]
+    ends += [run.end for run in plan.oven_runs]
     return max(ends, default=None)
 
 
