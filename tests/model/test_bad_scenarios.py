@@ -234,7 +234,8 @@ ONE_OFFENCE: list[tuple[str, Any, str | list[str]]] = [
         {"head": "H1", "nozzle": "n04", "spool": "s_pla5"},
         [
             "jobs[4].progress.feeds: job U: the progress has 2 feeds, the job 1",
-            "jobs[4].progress.feeds[1].head: job U: head H1 is given already at jobs[4].progress.feeds[0].head",
+            "jobs[4].progress.feeds[1].head: job U: head H1 is given already at "
+            "jobs[4].progress.feeds[0].head",
         ],
     ),
     ("jobs[4].progress.feeds", [], "jobs[4].progress.feeds: job U: the progress has 0 feeds, the job 1"),
