@@ -1,0 +1,320 @@
+"""Plans: asked for, made by a worker, looked at, published or put aside."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from threading import Event as Signal
+from threading import Thread
+from typing import TYPE_CHECKING
+
+from scheduler.model.errors import SoaklineError
+from scheduler.office.clock import Clock
+from scheduler.office.refused import Refused
+from scheduler.office.shop import OFFICE, shop_at
+from scheduler.store import Event, NoShop, Record, Unit
+
+if TYPE_CHECKING:
+    from scheduler.planning import Progress
+
+#: Progress is recorded no more often, seconds.
+PROGRESS_S = 0.3
+#: A worker gives a sign of life so often even while the planner has nothing to tell, seconds.
+HEARTBEAT_S = 10.0
+#: A working run without a sign of life for so long has lost its worker.
+LOST_AFTER = timedelta(seconds=60)
+#: A run that nobody took up for so long never will be.
+FORGOTTEN_AFTER = timedelta(minutes=15)
+#: Breaches that a failed run's message shows.
+SHOWN_BREACHES = 5
+#: Who is named in events for what the planner did.
+PLANNER = "planner"
+
+log = logging.getLogger(__name__)
+
+
+class AlreadyPlanning(Refused):
+    """A plan is being made; one at a time is enough."""
+
+    def __init__(self, run_id: int) -> None:
+        super().__init__(f"a plan is being made already (run {run_id}); wait for it or stop it")
+        self.run_id = run_id
+
+
+class _Stopped(Exception):
+    """Somebody ended the run while it was worked on."""
+
+
+def request_plan(record: Record, clock: Clock, who: str = OFFICE) -> int:
+    """Ask for a plan of the shop of now; a worker carries it out.
+
+    Returns
+    -------
+    int
+        The run's id.
+
+    Raises
+    ------
+    NoShop
+        If nothing is recorded to plan.
+    AlreadyPlanning
+        If a run has not ended yet.
+    """
+    with record.writing() as unit:
+        if unit.fleet.version() == 0:
+            raise NoShop
+        _close_lost_runs(unit, clock)
+        for run in unit.runs.open():
+            raise AlreadyPlanning(run.id)
+        run_id = unit.runs.create(clock())
+        unit.events.append(Event(clock(), "plan asked for", who, "run", str(run_id)))
+        return run_id
+
+
+def reconcile_runs(record: Record, clock: Clock) -> tuple[int, ...]:
+    """Fail every run whose worker is gone, with a plain message; their ids."""
+    with record.writing() as unit:
+        return _close_lost_runs(unit, clock)
+
+
+def stop_run(record: Record, clock: Clock, run_id: int, who: str = OFFICE) -> None:
+    """End a run; its worker notices at its next sign of progress."""
+    with record.writing() as unit:
+        run = unit.runs.get(run_id)
+        if run is None:
+            raise Refused(f"there is no planning run {run_id}")
+        if run.state not in ("waiting", "working"):
+            raise Refused(f"planning run {run_id} has ended already ({run.state})")
+        unit.runs.update(run_id, state="stopped", ended_at=clock(), message="Stopped by hand.")
+        unit.events.append(Event(clock(), "plan stopped", who, "run", str(run_id)))
+
+
+def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int | None:
+    """Make the plan that a run asks for, check it, and record it as a proposal.
+
+    Whatever goes wrong is recorded with the run, in words; a plan that breaks a rule is never
+    stored.
+
+    Parameters
+    ----------
+    seconds : float
+        How long the plan may be improved.
+    seed : int
+        Of the planner's random choices.
+
+    Returns
+    -------
+    int or None
+        The proposal's number; ``None`` if the run failed or was stopped.
+
+    Raises
+    ------
+    Refused
+        If the run does not wait for a worker.
+    """
+    _take_up(record, clock, run_id)
+    try:
+        with _sign_of_life(record, clock, run_id):
+            return _make(record, clock, run_id, seconds, seed)
+    except _Stopped:
+        log.info("planning run %d was stopped", run_id)
+    except SoaklineError as error:
+        log.warning("planning run %d failed: %s", run_id, error)
+        _fail(record, clock, run_id, str(error))
+    except Exception as error:
+        # The run must not look as if it still went on; the log keeps the whole story.
+        log.exception("planning run %d broke", run_id)
+        _fail(
+            record,
+            clock,
+            run_id,
+            f"The planner broke off ({type(error).__name__}: {error})."
+            " Nothing was changed; the log says more.",
+        )
+    return None
+
+
+def publish(record: Record, clock: Clock, number: int, who: str = OFFICE) -> None:
+    """Make a proposal the plan that the floor works to.
+
+    Raises
+    ------
+    Refused
+        If it is no proposal, or the shop was changed since it was made: it could break a rule.
+    """
+    with record.writing() as unit:
+        stored = next((plan for plan in unit.plans.list() if plan.number == number), None)
+        if stored is None:
+            raise Refused(f"there is no plan {number}")
+        if stored.state != "proposal":
+            raise Refused(f"plan {number} is {stored.state}, not a proposal")
+        version = unit.fleet.version()
+        if stored.scenario_version != version:
+            raise Refused(
+                f"the shop was changed since plan {number} was made (version {stored.scenario_version},"
+                f" now {version}); plan again, then publish the new plan"
+            )
+        unit.plans.publish(number, clock())
+        unit.events.append(Event(clock(), "plan published", who, "plan", str(number)))
+
+
+def discard(record: Record, clock: Clock, number: int, who: str = OFFICE) -> None:
+    """Put a proposal aside; :class:`Refused` if it is none."""
+    with record.writing() as unit:
+        stored = next((plan for plan in unit.plans.list() if plan.number == number), None)
+        if stored is None:
+            raise Refused(f"there is no plan {number}")
+        if stored.state != "proposal":
+            raise Refused(f"plan {number} is {stored.state}, not a proposal")
+        unit.plans.discard(number)
+        unit.events.append(Event(clock(), "plan discarded", who, "plan", str(number)))
+
+
+def _take_up(record: Record, clock: Clock, run_id: int) -> None:
+    with record.writing() as unit:
+        run = unit.runs.get(run_id)
+        if run is None:
+            raise Refused(f"there is no planning run {run_id}")
+        if run.state != "waiting":
+            raise Refused(f"planning run {run_id} does not wait for a worker: it is {run.state}")
+        unit.runs.update(run_id, state="working", heartbeat_at=clock(), doing="reading the shop")
+
+
+def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int:
+    # Loaded here because a planner takes its time to load and only workers need one.
+    from scheduler.checking import check
+    from scheduler.model.codec import scenario_hash
+    from scheduler.planning import make_plan
+
+    with record.reading() as unit:
+        version = unit.fleet.version()
+        scenario = shop_at(unit, clock())
+        published = unit.plans.published()
+    hashed = scenario_hash(scenario)
+    plan = make_plan(
+        scenario,
+        scenario_hash=hashed,
+        made_at=clock(),
+        seconds=seconds,
+        seed=seed,
+        previous=published.plan if published else None,
+        on_progress=_reporter(record, clock, run_id),
+    )
+    breaches = check(scenario, plan, hashed)
+    if breaches:
+        lines = [f"{breach.rule} – {breach.who}: {breach.text}" for breach in breaches[:SHOWN_BREACHES]]
+        if len(breaches) > SHOWN_BREACHES:
+            lines.append(f"and {len(breaches) - SHOWN_BREACHES} more")
+        raise SoaklineError(
+            "The plan broke rules and was not stored; this is a fault of the planner.\n" + "\n".join(lines)
+        )
+    with record.writing() as unit:
+        _still_wanted(unit, run_id)
+        number = unit.plans.add(
+            plan,
+            created_at=clock(),
+            scenario_version=version,
+            planned_from=scenario.site.plan_start,
+        )
+        unit.runs.update(
+            run_id,
+            state="done",
+            heartbeat_at=clock(),
+            ended_at=clock(),
+            seconds=plan.seconds,
+            placed=len(plan.jobs),
+            jobs=len(scenario.jobs),
+            late_cost=plan.late_cost,
+            doing="",
+            plan_number=number,
+        )
+        figures = {"run": run_id, "late_cost": plan.late_cost, "unplaced": len(plan.unplaced)}
+        unit.events.append(Event(clock(), "plan proposed", PLANNER, "plan", str(number), figures))
+    log.info("planning run %d made plan %d", run_id, number)
+    return number
+
+
+def _reporter(record: Record, clock: Clock, run_id: int) -> Callable[[Progress], None]:
+    last = -PROGRESS_S
+
+    def report(progress: Progress) -> None:
+        nonlocal last
+        if time.monotonic() - last < PROGRESS_S:
+            return
+        with record.writing() as unit:
+            _still_wanted(unit, run_id)
+            unit.runs.update(
+                run_id,
+                heartbeat_at=clock(),
+                seconds=progress.seconds,
+                placed=progress.placed,
+                jobs=progress.jobs,
+                late_cost=progress.late_cost,
+                doing=progress.doing,
+            )
+        last = time.monotonic()
+
+    return report
+
+
+def _still_wanted(unit: Unit, run_id: int) -> None:
+    run = unit.runs.get(run_id)
+    if run is None or run.state != "working":
+        raise _Stopped
+
+
+@contextmanager
+def _sign_of_life(record: Record, clock: Clock, run_id: int) -> Iterator[None]:
+    """Record that the worker lives, from a thread, as long as the work goes on."""
+    over = Signal()
+
+    def beat() -> None:
+        while not over.wait(HEARTBEAT_S):
+            try:
+                with record.writing() as unit:
+                    unit.runs.update(run_id, heartbeat_at=clock())
+            except SoaklineError as error:
+                # One missed beat does no harm; the work itself reports what stays broken.
+                log.warning("planning run %d could not record a sign of life: %s", run_id, error)
+
+    thread = Thread(target=beat, name=f"run-{run_id}-alive", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
+
+
+def _fail(record: Record, clock: Clock, run_id: int, message: str) -> None:
+    with record.writing() as unit:
+        run = unit.runs.get(run_id)
+        if run is not None and run.state == "working":
+            unit.runs.update(run_id, state="failed", ended_at=clock(), message=message)
+            unit.events.append(Event(clock(), "plan failed", PLANNER, "run", str(run_id), {"why": message}))
+
+
+def _close_lost_runs(unit: Unit, clock: Clock) -> tuple[int, ...]:
+    now = clock()
+    closed = []
+    for run in unit.runs.open():
+        silent = now - run.heartbeat_at
+        if run.state == "working" and silent > LOST_AFTER:
+            message = (
+                "The worker that made this plan is gone: no sign of life for"
+                f" {silent // timedelta(seconds=1)} s. Nothing was changed; plan again."
+            )
+        elif run.state == "waiting" and silent > FORGOTTEN_AFTER:
+            message = (
+                "No worker took this run up within"
+                f" {FORGOTTEN_AFTER // timedelta(minutes=1)} min. Nothing was changed; plan again."
+            )
+        else:
+            continue
+        unit.runs.update(run.id, state="failed", ended_at=now, message=message)
+        unit.events.append(Event(now, "plan failed", PLANNER, "run", str(run.id), {"why": message}))
+        closed.append(run.id)
+    return tuple(closed)

@@ -1,0 +1,118 @@
+"""The shop as a whole: recorded from a file, given back, and brought to the present."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from scheduler.model import Scenario
+from scheduler.office.clock import Clock
+from scheduler.store import Event, Order, PlanSummary, Record, Unit
+
+#: Who is named in events until people sign in.
+OFFICE = "office"
+
+
+def import_scenario(
+    record: Record, clock: Clock, scenario: Scenario, orders: Iterable[Order] = (), who: str = OFFICE
+) -> int:
+    """Record a whole shop instead of the one before it.
+
+    Plans of the shop before stay in the record, but none of them stands any more: the published
+    one counts as replaced, proposals as discarded.
+
+    Parameters
+    ----------
+    orders : iterable of Order
+        What is known of the scenario's orders beyond their jobs; others are left out.
+
+    Returns
+    -------
+    int
+        The version of the recorded shop.
+    """
+    with record.writing() as unit:
+        unit.fleet.replace(scenario)
+        asked = {job.order for job in scenario.jobs}
+        for order in orders:
+            if order.id in asked:
+                unit.fleet.save_order(replace(order, placed_at=order.placed_at or clock()))
+        retired = unit.plans.retire_all()
+        counts = {
+            "printers": len(scenario.printers),
+            "spools": len(scenario.spools),
+            "jobs": len(scenario.jobs),
+            "retired_plans": list(retired),
+        }
+        unit.events.append(Event(clock(), "shop recorded", who, "shop", scenario.site.name, counts))
+        return unit.fleet.version()
+
+
+def export_scenario(record: Record) -> Scenario:
+    """The shop as recorded; :class:`~scheduler.store.NoShop` if there is none."""
+    with record.reading() as unit:
+        return unit.fleet.load()
+
+
+def scenario_now(record: Record, clock: Clock) -> Scenario:
+    """The shop of this minute, if everything went as the published plans said.
+
+    The recorded shop itself while no plan is published, or before its ``plan_start``.
+    """
+    with record.reading() as unit:
+        return shop_at(unit, clock())
+
+
+def scenario_of_plan(record: Record, number: int) -> Scenario | None:
+    """The shop that a plan was made for, as far as the record still knows it.
+
+    What was changed in the fleet or the orders since then shows in it; ``None`` if there is no
+    such plan, or if the whole shop was replaced since.
+    """
+    with record.reading() as unit:
+        recording = unit.fleet.recording()
+        for summary in unit.plans.list():
+            if summary.number == number and summary.recording == recording:
+                return shop_at(unit, summary.planned_from, before=number)
+        return None
+
+
+def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
+    """The recorded shop, moved along the published plans to ``now``.
+
+    Each plan was made for the shop as the plans before it had left it, so they are followed one
+    after another, each up to the instant that the next was made for.
+
+    Parameters
+    ----------
+    before : int, optional
+        Only plans with a lower number are followed.
+    """
+    # The planner's room is loaded only where it is needed; most pages never do.
+    from scheduler.planning.advance import advance
+
+    scenario = unit.fleet.load()
+    minute = now.replace(second=0, microsecond=0)
+    followed = _followed(unit, before)
+    for summary, following in zip(followed, [*followed[1:], None], strict=True):
+        until = minute if following is None else min(minute, following.planned_from)
+        if until <= scenario.site.plan_start:
+            continue
+        stored = unit.plans.get(summary.number)
+        assert stored is not None
+        scenario = advance(scenario, stored.plan, until)
+    return scenario
+
+
+def _followed(unit: Unit, before: int | None) -> list[PlanSummary]:
+    """Plans of this recording that were ever published, in the order in which they were."""
+    recording = unit.fleet.recording()
+    published = [
+        summary
+        for summary in unit.plans.list()
+        if summary.state in ("published", "replaced")
+        and summary.recording == recording
+        and (before is None or summary.number < before)
+    ]
+    return sorted(published, key=lambda summary: (summary.published_at or summary.created_at, summary.number))
