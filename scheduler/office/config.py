@@ -59,12 +59,12 @@ class Config:
         "SOAKLINE_REDIS_URL",
         None,
         _words,
-        "A queue for planning runs, such as redis://localhost:6379/0; without it, the server plans by itself.",
+        "A queue for planning runs, such as redis://localhost:6379/0; without it, the server plans itself.",
     )
     host: str = _setting(
         "SOAKLINE_HOST", "127.0.0.1", _words, "Address that the pages are served on; only this machine's own."
     )
-    port: int = _setting("SOAKLINE_PORT", 8420, _port, "Port that the pages are served on.")
+    port: int = _setting("SOAKLINE_PORT", 8642, _port, "Port that the pages are served on.")
     log_level: str = _setting(
         "SOAKLINE_LOG_LEVEL", "INFO", _level, "DEBUG, INFO, WARNING, ERROR or CRITICAL."
     )

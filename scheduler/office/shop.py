@@ -35,9 +35,9 @@ def import_scenario(
     with record.writing() as unit:
         unit.fleet.replace(scenario)
         asked = {job.order for job in scenario.jobs}
-        for order in orders:
-            if order.id in asked:
-                unit.fleet.save_order(replace(order, placed_at=order.placed_at or clock()))
+        unit.orders.save_all(
+            replace(order, placed_at=order.placed_at or clock()) for order in orders if order.id in asked
+        )
         retired = unit.plans.retire_all()
         counts = {
             "printers": len(scenario.printers),
@@ -89,9 +89,6 @@ def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
     before : int, optional
         Only plans with a lower number are followed.
     """
-    # The planner's room is loaded only where it is needed; most pages never do.
-    from scheduler.planning.advance import advance
-
     scenario = unit.fleet.load()
     minute = now.replace(second=0, microsecond=0)
     followed = _followed(unit, before)
@@ -99,6 +96,9 @@ def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
         until = minute if following is None else min(minute, following.planned_from)
         if until <= scenario.site.plan_start:
             continue
+        # The planner's room is loaded only where it is needed; most calls never come here.
+        from scheduler.planning.advance import advance
+
         stored = unit.plans.get(summary.number)
         assert stored is not None
         scenario = advance(scenario, stored.plan, until)

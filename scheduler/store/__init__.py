@@ -11,7 +11,7 @@ from scheduler.store.errors import (
     StaleVersion,
 )
 from scheduler.store.events import Event
-from scheduler.store.fleet import Order
+from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState

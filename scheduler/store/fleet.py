@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
-
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, delete
 
 from scheduler.model import (
     Dryer,
@@ -19,6 +16,7 @@ from scheduler.model import (
     Spool,
 )
 from scheduler.store.errors import NoShop, StaleVersion
+from scheduler.store.orders import Orders
 from scheduler.store.rows.batch import Batch, table
 from scheduler.store.rows.dryers import DRYERS, OVENS
 from scheduler.store.rows.jobs import JOBS
@@ -26,18 +24,17 @@ from scheduler.store.rows.materials import MATERIALS
 from scheduler.store.rows.printers import PRINTERS
 from scheduler.store.rows.site import read_site, read_under_way, write_site, write_under_way
 from scheduler.store.rows.spools import SPOOLS
+from scheduler.store.state import count_change, shop_state
 from scheduler.store.tables import (
     DryerRow,
     DryerRunRow,
     HeadRow,
     JobRow,
     MaterialRow,
-    OrderRow,
     OvenRow,
     OvenRunRow,
     PrinterRow,
     PurgeRow,
-    RecordStateRow,
     ShiftRow,
     SiteRow,
     SpoolRow,
@@ -60,38 +57,20 @@ _WHOLE_SHOP = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What a customer asked for; its jobs name it.
-
-    Parameters
-    ----------
-    confidential : bool
-        True if customer and part are not to be shown where visitors can read them.
-    placed_at : datetime or None
-        When it was recorded; ``None`` if nobody knows.
-    """
-
-    id: str
-    customer: str = ""
-    note: str = ""
-    confidential: bool = False
-    placed_at: datetime | None = None
-
-
 class Fleet:
     """The shop's rows, within one unit of work. Each change makes the version one larger."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self._orders = Orders(connection)
 
     def version(self) -> int:
         """How often the recorded shop was changed; 0 while there is none."""
-        return self._state()[0]
+        return shop_state(self._connection)[0]
 
     def recording(self) -> int:
         """How often the shop was replaced as a whole; 0 while there is none."""
-        return self._state()[1]
+        return shop_state(self._connection)[1]
 
     def expect_version(self, seen: int) -> None:
         """Raise :class:`StaleVersion` if the shop is not at the version ``seen`` any more."""
@@ -129,15 +108,8 @@ class Fleet:
         connection = self._connection
         for row_class in _WHOLE_SHOP:
             connection.execute(delete(table(row_class)))
-        known = {order.id for order in self.orders()}
-        asked = {job.order: None for job in scenario.jobs}
-        orders = table(OrderRow)
-        for gone in known - asked.keys():
-            connection.execute(delete(orders).where(orders.c.id == gone))
+        self._orders.add_missing(job.order for job in scenario.jobs)
         batch = Batch()
-        for order in asked:
-            if order not in known:
-                _write_order(batch, Order(order))
         write_site(batch, scenario.site, scenario.shifts)
         MATERIALS.write_all(batch, scenario.materials)
         SPOOLS.write_all(batch, scenario.spools)
@@ -147,6 +119,7 @@ class Fleet:
         JOBS.write_all(batch, scenario.jobs)
         write_under_way(batch, scenario.under_way)
         batch.insert(connection)
+        self._orders.drop_empty()
         self._changed(replaced=True)
 
     def save_site(self, site: Site, shifts: tuple[Shift, ...]) -> None:
@@ -210,79 +183,25 @@ class Fleet:
 
     def save_job(self, job: Job) -> bool:
         """Record a job in its place, or at the end, and its order if that is new; True if the job is new."""
-        orders = table(OrderRow)
-        if self._connection.execute(select(orders.c.id).where(orders.c.id == job.order)).first() is None:
-            self._insert_order(Order(job.order))
+        self._orders.add_missing((job.order,))
         new = JOBS.save(self._connection, job.id, job)
-        self._drop_empty_orders()
+        self._orders.drop_empty()
         self._changed()
         return new
 
     def save_jobs(self, jobs: tuple[Job, ...]) -> None:
         """Record many jobs, as :meth:`save_job` does each, as one change."""
-        known = {order.id for order in self.orders()}
-        batch = Batch()
-        for name in {job.order: None for job in jobs}:
-            if name not in known:
-                _write_order(batch, Order(name))
-        batch.insert(self._connection)
+        self._orders.add_missing(job.order for job in jobs)
         for job in jobs:
             JOBS.save(self._connection, job.id, job)
-        self._drop_empty_orders()
+        self._orders.drop_empty()
         self._changed()
 
     def remove_job(self, id: str) -> bool:
         """Take a job out of the record, and its order if it was the last; False if there is none."""
         gone = JOBS.remove(self._connection, id)
-        self._drop_empty_orders()
+        self._orders.drop_empty()
         return self._removed(gone)
-
-    def orders(self) -> tuple[Order, ...]:
-        """All orders, by id."""
-        source = table(OrderRow)
-        return tuple(
-            Order(row.id, row.customer, row.note, row.confidential, row.placed_at)
-            for row in self._connection.execute(select(source).order_by(source.c.id))
-        )
-
-    def order(self, id: str) -> Order | None:
-        """One order; ``None`` if there is none with this id."""
-        source = table(OrderRow)
-        row = self._connection.execute(select(source).where(source.c.id == id)).one_or_none()
-        return None if row is None else Order(row.id, row.customer, row.note, row.confidential, row.placed_at)
-
-    def save_order(self, order: Order) -> None:
-        """Record what is known of an order apart from its jobs."""
-        if self.order(order.id) is None:
-            self._insert_order(order)
-        else:
-            source = table(OrderRow)
-            self._connection.execute(
-                update(source)
-                .where(source.c.id == order.id)
-                .values(
-                    customer=order.customer,
-                    note=order.note,
-                    confidential=order.confidential,
-                    placed_at=order.placed_at,
-                )
-            )
-        self._changed()
-
-    def _insert_order(self, order: Order) -> None:
-        batch = Batch()
-        _write_order(batch, order)
-        batch.insert(self._connection)
-
-    def _drop_empty_orders(self) -> None:
-        orders, jobs = table(OrderRow), table(JobRow)
-        asked = select(jobs.c.id).where(jobs.c.order == orders.c.id)
-        self._connection.execute(delete(orders).where(~asked.exists()))
-
-    def _state(self) -> tuple[int, int]:
-        state = table(RecordStateRow)
-        row = self._connection.execute(select(state.c.version, state.c.recording)).one_or_none()
-        return (row.version, row.recording) if row else (0, 0)
 
     def _removed(self, gone: bool) -> bool:
         if gone:
@@ -290,21 +209,4 @@ class Fleet:
         return gone
 
     def _changed(self, *, replaced: bool = False) -> None:
-        state = table(RecordStateRow)
-        version, recording = self._state()
-        values = {"version": version + 1, "recording": recording + replaced}
-        if version == 0:
-            self._connection.execute(insert(state).values(id=1, **values))
-        else:
-            self._connection.execute(update(state).values(**values))
-
-
-def _write_order(batch: Batch, order: Order) -> None:
-    batch.add(
-        OrderRow,
-        id=order.id,
-        customer=order.customer,
-        note=order.note,
-        confidential=order.confidential,
-        placed_at=order.placed_at,
-    )
+        count_change(self._connection, replaced=replaced)

@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 from scheduler.store.engine import make_engine, parse_url, place, transaction
 from scheduler.store.events import Events
 from scheduler.store.fleet import Fleet
+from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
 
@@ -21,6 +22,7 @@ class Unit:
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
         self.fleet = Fleet(connection)
+        self.orders = Orders(connection)
         self.plans = Plans(connection)
         self.runs = Runs(connection)
         self.events = Events(connection)
