@@ -35,9 +35,11 @@ def import_scenario(
     with record.writing() as unit:
         unit.fleet.replace(scenario)
         asked = {job.order for job in scenario.jobs}
-        unit.orders.save_all(
+        noted = [
             replace(order, placed_at=order.placed_at or clock()) for order in orders if order.id in asked
-        )
+        ]
+        if noted:
+            unit.orders.save_all(noted)
         retired = unit.plans.retire_all()
         counts = {
             "printers": len(scenario.printers),

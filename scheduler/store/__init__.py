@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.store.engine import wal_is_safe
 from scheduler.store.errors import (
     NoShop,
     RecordBusy,
@@ -33,4 +34,5 @@ __all__ = [
     "StaleVersion",
     "StoredPlan",
     "Unit",
+    "wal_is_safe",
 ]

@@ -162,4 +162,4 @@ def place(url: URL) -> str:
     """Where a database is, without its password."""
     if url.get_backend_name() == "sqlite":
         return str(Path(url.database or ""))
-    return url.render_as_string(hide_password=True)
+    return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, func, select
 
-from scheduler.store.rows.batch import table
+from scheduler.store.rows.batch import Batch, table
 from scheduler.store.tables import EventRow
 
 
@@ -48,9 +49,16 @@ class Events:
 
     def append(self, event: Event) -> int:
         """Record an event; its number."""
-        number = (self._connection.execute(select(func.max(self._events.c.number))).scalar_one() or 0) + 1
-        self._connection.execute(
-            insert(self._events).values(
+        return self.append_all((event,))
+
+    def append_all(self, events: Iterable[Event]) -> int:
+        """Record events in their order; the number of the last event of the record."""
+        number: int = self._connection.execute(select(func.max(self._events.c.number))).scalar_one() or 0
+        batch = Batch()
+        for event in events:
+            number += 1
+            batch.add(
+                EventRow,
                 number=number,
                 at=event.at,
                 kind=event.kind,
@@ -59,7 +67,7 @@ class Events:
                 subject_id=event.subject_id,
                 data=event.data,
             )
-        )
+        batch.insert(self._connection)
         return number
 
     def list(self, subject: tuple[str, str] | None = None, limit: int = 100) -> tuple[Event, ...]:

@@ -192,8 +192,7 @@ class Fleet:
     def save_jobs(self, jobs: tuple[Job, ...]) -> None:
         """Record many jobs, as :meth:`save_job` does each, as one change."""
         self._orders.add_missing(job.order for job in jobs)
-        for job in jobs:
-            JOBS.save(self._connection, job.id, job)
+        JOBS.save_all(self._connection, tuple((job.id, job) for job in jobs))
         self._orders.drop_empty()
         self._changed()
 

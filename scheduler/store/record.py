@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 
 from sqlalchemy import Connection
 
@@ -91,6 +92,10 @@ class Record:
 
         with transaction(self._engine, writes=False) as connection:
             return SchemaState(migrating.present(connection), migrating.newest())
+
+    def exists(self) -> bool:
+        """False if the record is a file that is not there; asking makes none."""
+        return self.url.get_backend_name() != "sqlite" or Path(self.url.database or "").exists()
 
     def close(self) -> None:
         """Let go of all connections; the record can still be used, with new ones."""

@@ -59,6 +59,20 @@ class Concept(Generic[T]):
         batch.insert(connection)
         return position is None
 
+    def save_all(self, connection: Connection, things: tuple[tuple[str, T], ...]) -> None:
+        """As :meth:`save` for many things with their ids; new ones in few statements."""
+        main = table(self.main)
+        known = set(connection.execute(select(main.c.id)).scalars())
+        for id, thing in things:
+            if id in known:
+                self.save(connection, id, thing)
+        last = connection.execute(select(func.max(main.c.position))).scalar_one()
+        first = 0 if last is None else last + 1
+        batch = Batch()
+        for position, thing in enumerate((thing for id, thing in things if id not in known), start=first):
+            self.write(batch, thing, position)
+        batch.insert(connection)
+
     def remove(self, connection: Connection, id: str) -> bool:
         """Remove the thing and its parts; False if there is none."""
         main = table(self.main)
