@@ -1,0 +1,148 @@
+"""Servers that some tests need: a PostgreSQL and a Redis, given by the environment or started here.
+
+``SOAKLINE_TEST_DATABASE_URL`` and ``SOAKLINE_TEST_REDIS_URL`` name servers to use; else the
+programs on this machine serve from a folder of their own. Where there are none, a test is skipped,
+or fails if ``SOAKLINE_REQUIRE_SERVICES=1`` asks for them.
+"""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+import time
+import uuid
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, create_engine, make_url, text
+from sqlalchemy.exc import OperationalError
+from sqlalchemy.pool import NullPool
+
+_START_S = 30
+
+
+def missing(what: str) -> None:
+    """Skip the test for want of a service, or fail it where services are required."""
+    if os.environ.get("SOAKLINE_REQUIRE_SERVICES") == "1":
+        pytest.fail(f"{what}, though SOAKLINE_REQUIRE_SERVICES asks for it", pytrace=False)
+    pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def postgresql_server() -> Iterator[str]:
+    """The address of a PostgreSQL server whose user may make databases."""
+    given = os.environ.get("SOAKLINE_TEST_DATABASE_URL")
+    if given:
+        yield given
+        return
+    programs = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    found = programs[-1] if programs else shutil.which("initdb")
+    if not found:
+        missing("PostgreSQL is not installed")
+    with _cluster(Path(str(found)).parent) as url:
+        yield url
+
+
+@pytest.fixture
+def postgresql_database(postgresql_server: str) -> Iterator[str]:
+    """The address of an empty database that is dropped after the test."""
+    name = f"soakline_test_{uuid.uuid4().hex}"
+    server = _administrator(postgresql_server)
+    with server.connect() as connection:
+        connection.execute(text(f"CREATE DATABASE {name}"))
+    yield make_url(postgresql_server).set(database=name).render_as_string(hide_password=False)
+    with server.connect() as connection:
+        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
+
+
+@pytest.fixture(scope="session")
+def redis_url() -> Iterator[str]:
+    """The address of a Redis server that tests may empty."""
+    given = os.environ.get("SOAKLINE_TEST_REDIS_URL")
+    if given:
+        yield given
+        return
+    program = shutil.which("redis-server")
+    if program is None:
+        missing("redis-server is not installed")
+    from redis import Redis
+    from redis.exceptions import RedisError
+
+    folder = Path(tempfile.mkdtemp(prefix="redis-"))
+    socket = folder / "redis.sock"
+    options = ["--port", "0", "--unixsocket", str(socket), "--save", "", "--dir", str(folder)]
+    server = subprocess.Popen([str(program), *options], stdout=subprocess.DEVNULL)
+    try:
+        with Redis(unix_socket_path=str(socket)) as connection:
+            _until(connection.ping, RedisError, "redis-server does not answer")
+        yield f"unix://{socket}"
+    finally:
+        server.terminate()
+        server.wait(timeout=_START_S)
+        shutil.rmtree(folder)
+
+
+def _administrator(url: str) -> Engine:
+    address = make_url(url).set(drivername="postgresql+psycopg")
+    return create_engine(address, poolclass=NullPool, isolation_level="AUTOCOMMIT")
+
+
+@contextmanager
+def _cluster(programs: Path) -> Iterator[str]:
+    """A cluster on a socket in a folder of its own; PostgreSQL refuses to run as root."""
+    folder = Path(tempfile.mkdtemp(prefix="pg-"))
+    as_user: dict[str, object] = {"cwd": folder}
+    if os.geteuid() == 0:
+        try:
+            account = pwd.getpwnam("postgres")
+        except KeyError:
+            shutil.rmtree(folder)
+            missing("PostgreSQL can't run as root, and there is no user postgres")
+            return
+        os.chown(folder, account.pw_uid, account.pw_gid)
+        as_user |= {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": []}
+    data = folder / "data"
+    make = [programs / "initdb", "-D", data, "-U", "tester", "-A", "trust", "--no-sync", "-E", "UTF8"]
+    try:
+        subprocess.run(make, check=True, capture_output=True, **as_user)
+        serve = [
+            programs / "postgres",
+            "-D",
+            data,
+            "-k",
+            folder,
+            "-c",
+            "listen_addresses=",
+            "-c",
+            "fsync=off",
+        ]
+        with open(folder / "log", "wb") as log:
+            server = subprocess.Popen(serve, stdout=log, stderr=log, **as_user)
+        try:
+            url = f"postgresql://tester@/postgres?host={folder}"
+            _until(
+                lambda: _administrator(url).connect().close(), OperationalError, "PostgreSQL does not answer"
+            )
+            yield url
+        finally:
+            server.terminate()
+            server.wait(timeout=_START_S)
+    finally:
+        shutil.rmtree(folder)
+
+
+def _until(attempt: Callable[[], object], not_yet: type[Exception], failure: str) -> None:
+    deadline = time.monotonic() + _START_S
+    while True:
+        try:
+            attempt()
+            return
+        except not_yet:
+            if time.monotonic() > deadline:
+                raise RuntimeError(failure) from None
+            time.sleep(0.05)
