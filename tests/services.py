@@ -23,6 +23,8 @@ from sqlalchemy import Engine, create_engine, make_url, text
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import NullPool
 
+from scheduler.store import Record
+
 _START_S = 30
 
 
@@ -51,13 +53,25 @@ def postgresql_server() -> Iterator[str]:
 @pytest.fixture
 def postgresql_database(postgresql_server: str) -> Iterator[str]:
     """The address of an empty database that is dropped after the test."""
-    name = f"soakline_test_{uuid.uuid4().hex}"
-    server = _administrator(postgresql_server)
-    with server.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name}"))
-    yield make_url(postgresql_server).set(database=name).render_as_string(hide_password=False)
-    with server.connect() as connection:
-        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
+    with _database(postgresql_server) as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def postgresql_model(postgresql_server: str) -> Iterator[str]:
+    """The address of a database with the record's tables, to be copied."""
+    with _database(postgresql_server) as url:
+        record = Record(url)
+        record.migrate()
+        record.close()
+        yield url
+
+
+@pytest.fixture
+def postgresql_record_database(postgresql_server: str, postgresql_model: str) -> Iterator[str]:
+    """The address of a database with the record's tables; copying them is quicker than migrating."""
+    with _database(postgresql_server, f"TEMPLATE {make_url(postgresql_model).database}") as url:
+        yield url
 
 
 @pytest.fixture(scope="session")
@@ -85,6 +99,17 @@ def redis_url() -> Iterator[str]:
         server.terminate()
         server.wait(timeout=_START_S)
         shutil.rmtree(folder)
+
+
+@contextmanager
+def _database(server_url: str, options: str = "") -> Iterator[str]:
+    name = f"soakline_test_{uuid.uuid4().hex}"
+    server = _administrator(server_url)
+    with server.connect() as connection:
+        connection.execute(text(f"CREATE DATABASE {name} {options}"))
+    yield make_url(server_url).set(database=name).render_as_string(hide_password=False)
+    with server.connect() as connection:
+        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
 
 
 def _administrator(url: str) -> Engine:

@@ -8,31 +8,40 @@ from pathlib import Path
 import pytest
 
 from scheduler.store import Record
-from tests.services import postgresql_database, postgresql_server
+from tests.services import (
+    postgresql_database,
+    postgresql_model,
+    postgresql_record_database,
+    postgresql_server,
+)
 
-__all__ = ["postgresql_database", "postgresql_server"]
+__all__ = ["postgresql_database", "postgresql_model", "postgresql_record_database", "postgresql_server"]
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """The address of an empty database, on each engine in turn."""
-    if request.param == "sqlite":
-        return f"sqlite:///{tmp_path / 'shop.sqlite3'}"
-    url = request.getfixturevalue("postgresql_database")
-    assert isinstance(url, str)
-    return url
+def engine_name(request: pytest.FixtureRequest) -> str:
+    """Each engine in turn."""
+    return str(request.param)
 
 
 @pytest.fixture
-def empty(database_url: str) -> Iterator[Record]:
+def empty(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Record]:
     """A record whose database has no tables yet."""
-    record = Record(database_url)
+    if engine_name == "sqlite":
+        record = Record(f"sqlite:///{tmp_path / 'shop.sqlite3'}")
+    else:
+        record = Record(request.getfixturevalue("postgresql_database"))
     yield record
     record.close()
 
 
 @pytest.fixture
-def record(empty: Record) -> Record:
+def record(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Record]:
     """A record without a shop."""
-    empty.migrate()
-    return empty
+    if engine_name == "sqlite":
+        record = Record(f"sqlite:///{tmp_path / 'shop.sqlite3'}")
+        record.migrate()
+    else:
+        record = Record(request.getfixturevalue("postgresql_record_database"))
+    yield record
+    record.close()
