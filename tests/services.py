@@ -24,6 +24,7 @@ from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import NullPool
 
 from scheduler.store import Record
+from scheduler.store.tables import Base
 
 _START_S = 30
 
@@ -58,8 +59,8 @@ def postgresql_database(postgresql_server: str) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def postgresql_model(postgresql_server: str) -> Iterator[str]:
-    """The address of a database with the record's tables, to be copied."""
+def postgresql_kept_database(postgresql_server: str) -> Iterator[str]:
+    """The address of a database with the record's tables, for all tests of the session."""
     with _database(postgresql_server) as url:
         record = Record(url)
         record.migrate()
@@ -68,10 +69,17 @@ def postgresql_model(postgresql_server: str) -> Iterator[str]:
 
 
 @pytest.fixture
-def postgresql_record_database(postgresql_server: str, postgresql_model: str) -> Iterator[str]:
-    """The address of a database with the record's tables; copying them is quicker than migrating."""
-    with _database(postgresql_server, f"TEMPLATE {make_url(postgresql_model).database}") as url:
-        yield url
+def postgresql_record_database(postgresql_kept_database: str) -> str:
+    """The address of a database with the record's tables, all empty; quicker than making them anew."""
+    names = ", ".join(f'"{name}"' for name in Base.metadata.tables)
+    with _administrator(postgresql_kept_database).connect() as connection:
+        # What is recorded for good is kept by triggers; a test's leftovers are not.
+        for name in Base.metadata.tables:
+            connection.execute(text(f'ALTER TABLE "{name}" DISABLE TRIGGER USER'))
+        connection.execute(text(f"TRUNCATE {names}"))
+        for name in Base.metadata.tables:
+            connection.execute(text(f'ALTER TABLE "{name}" ENABLE TRIGGER USER'))
+    return postgresql_kept_database
 
 
 @pytest.fixture(scope="session")
@@ -102,11 +110,11 @@ def redis_url() -> Iterator[str]:
 
 
 @contextmanager
-def _database(server_url: str, options: str = "") -> Iterator[str]:
+def _database(server_url: str) -> Iterator[str]:
     name = f"soakline_test_{uuid.uuid4().hex}"
     server = _administrator(server_url)
     with server.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name} {options}"))
+        connection.execute(text(f"CREATE DATABASE {name}"))
     yield make_url(server_url).set(database=name).render_as_string(hide_password=False)
     with server.connect() as connection:
         connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))

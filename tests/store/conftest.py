@@ -10,12 +10,17 @@ import pytest
 from scheduler.store import Record
 from tests.services import (
     postgresql_database,
-    postgresql_model,
+    postgresql_kept_database,
     postgresql_record_database,
     postgresql_server,
 )
 
-__all__ = ["postgresql_database", "postgresql_model", "postgresql_record_database", "postgresql_server"]
+__all__ = [
+    "postgresql_database",
+    "postgresql_kept_database",
+    "postgresql_record_database",
+    "postgresql_server",
+]
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
