@@ -94,8 +94,9 @@ def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
     scenario = unit.fleet.load()
     minute = now.replace(second=0, microsecond=0)
     followed = _followed(unit, before)
-    for summary, following in zip(followed, [*followed[1:], None], strict=True):
-        until = minute if following is None else min(minute, following.planned_from)
+    ends = [*(following.planned_from for following in followed[1:]), minute]
+    for summary, end in zip(followed, ends, strict=False):
+        until = min(minute, end)
         if until <= scenario.site.plan_start:
             continue
         # The planner's room is loaded only where it is needed; most calls never come here.
