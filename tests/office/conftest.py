@@ -41,9 +41,7 @@ def record(tmp_path: Path) -> Iterator[Record]:
 @pytest.fixture
 def scenario() -> Scenario:
     """A shop in Berlin with one job and two materials."""
-    return a_scenario(
-        site=a_site(timezone="Europe/Berlin"), materials=[a_material("ABS"), a_material("SUP")]
-    )
+    return a_scenario(site=a_site(timezone="Europe/Berlin"), materials=[a_material("ABS"), a_material("SUP")])
 
 
 @pytest.fixture
