@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 
+import click
+
 from scheduler.office.config import Config
 from scheduler.office.logs import set_up_logging
 from scheduler.store import NoShop, Record
@@ -21,6 +23,7 @@ def open_record(*, create: bool = False) -> Record:
     # A command says what matters itself; the log keeps to warnings unless asked for more.
     set_up_logging(config.log_level if "SOAKLINE_LOG_LEVEL" in os.environ else "WARNING")
     record = Record(config.database_url)
+    click.get_current_context().call_on_close(record.close)
     if not create and not record.exists():
         raise NoShop
     record.migrate()

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
 from scheduler.office.refused import Refused
-from scheduler.office.shop import OFFICE, shop_at
+from scheduler.office.shop import OFFICE, way_to
 from scheduler.store import Event, NoShop, Record, Unit
 
 if TYPE_CHECKING:
@@ -191,8 +191,10 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
 
     with record.reading() as unit:
         version = unit.fleet.version()
-        scenario = shop_at(unit, clock())
+        way = way_to(unit, clock())
         published = unit.plans.published()
+    # Outside of the unit: a reader keeps the writers of a file waiting.
+    scenario = way.end()
     hashed = scenario_hash(scenario)
     plan = make_plan(
         scenario,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from scheduler.model import Scenario
+from scheduler.model import Plan, Scenario
 from scheduler.office.clock import Clock
 from scheduler.store import Event, Order, PlanSummary, Record, Unit
 
@@ -63,7 +63,8 @@ def scenario_now(record: Record, clock: Clock) -> Scenario:
     The recorded shop itself while no plan is published, or before its ``plan_start``.
     """
     with record.reading() as unit:
-        return shop_at(unit, clock())
+        way = way_to(unit, clock())
+    return way.end()
 
 
 def scenario_of_plan(record: Record, number: int) -> Scenario | None:
@@ -74,14 +75,33 @@ def scenario_of_plan(record: Record, number: int) -> Scenario | None:
     """
     with record.reading() as unit:
         recording = unit.fleet.recording()
-        for summary in unit.plans.list():
-            if summary.number == number and summary.recording == recording:
-                return shop_at(unit, summary.planned_from, before=number)
-        return None
+        made = [plan for plan in unit.plans.list() if (plan.number, plan.recording) == (number, recording)]
+        if not made:
+            return None
+        way = way_to(unit, made[0].planned_from, before=number)
+    return way.end()
 
 
-def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
-    """The recorded shop, moved along the published plans to ``now``.
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How the recorded shop came to be the shop of an instant: along plans, each up to an instant."""
+
+    scenario: Scenario
+    legs: tuple[tuple[Plan, datetime], ...]
+
+    def end(self) -> Scenario:
+        """The shop at the end of the way; takes its time and needs no record."""
+        scenario = self.scenario
+        for plan, until in self.legs:
+            # The planner's room is loaded only where it is needed; most calls never come here.
+            from scheduler.planning.advance import advance
+
+            scenario = advance(scenario, plan, until)
+        return scenario
+
+
+def way_to(unit: Unit, now: datetime, before: int | None = None) -> Way:
+    """The way of the recorded shop along the published plans to ``now``.
 
     Each plan was made for the shop as the plans before it had left it, so they are followed one
     after another, each up to the instant that the next was made for.
@@ -95,17 +115,16 @@ def shop_at(unit: Unit, now: datetime, before: int | None = None) -> Scenario:
     minute = now.replace(second=0, microsecond=0)
     followed = _followed(unit, before)
     ends = [*(following.planned_from for following in followed[1:]), minute]
+    legs: list[tuple[Plan, datetime]] = []
+    reached = scenario.site.plan_start
     for summary, end in zip(followed, ends, strict=False):
         until = min(minute, end)
-        if until <= scenario.site.plan_start:
-            continue
-        # The planner's room is loaded only where it is needed; most calls never come here.
-        from scheduler.planning.advance import advance
-
-        stored = unit.plans.get(summary.number)
-        assert stored is not None
-        scenario = advance(scenario, stored.plan, until)
-    return scenario
+        if until > reached:
+            stored = unit.plans.get(summary.number)
+            assert stored is not None
+            legs.append((stored.plan, until))
+            reached = until
+    return Way(scenario, tuple(legs))
 
 
 def _followed(unit: Unit, before: int | None) -> list[PlanSummary]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
+from datetime import datetime, timedelta
+from types import ModuleType
 
 import pytest
 
-from scheduler.model import Mounted, Purge, Scenario
+from scheduler.model import Mounted, Plan, Purge, Scenario
 from scheduler.office import fleet
 from scheduler.office.refused import Refused
 from scheduler.office.shop import export_scenario, import_scenario, scenario_now, scenario_of_plan
@@ -71,6 +74,34 @@ def test_shop_of_now_is_the_recorded_one_without_a_published_plan(
         unit.plans.publish(unit.plans.add(a_plan()), at(0))
     clock.now = at(0)
     assert scenario_now(shop, clock) == scenario
+
+
+def test_shop_of_now_follows_the_published_plans_one_after_another(
+    shop: Record, clock: StandingClock, scenario: Scenario, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    followed: list[tuple[int, datetime]] = []
+
+    def advance(shop_then: Scenario, plan: Plan, now: datetime) -> Scenario:
+        followed.append((plan.seed, now))
+        return replace(shop_then, site=replace(shop_then.site, plan_start=now))
+
+    module = ModuleType("scheduler.planning.advance")
+    monkeypatch.setattr(module, "advance", advance, raising=False)
+    monkeypatch.setitem(sys.modules, "scheduler.planning.advance", module)
+    with shop.writing() as unit:
+        for number, start in ((1, 0), (2, 60), (3, 60), (4, 200)):
+            assert unit.plans.add(a_plan(seed=number), planned_from=at(start)) == number
+        for number, published in ((1, 1), (2, 63), (4, 201)):
+            unit.plans.publish(number, at(published))
+    clock.now = at(300) + timedelta(seconds=42)
+    assert scenario_now(shop, clock).site.plan_start == at(300)
+    assert followed == [(1, at(60)), (2, at(200)), (4, at(300))]
+    followed.clear()
+    made_for = scenario_of_plan(shop, 2)
+    assert made_for is not None and made_for.site.plan_start == at(60)
+    assert followed == [(1, at(60))]
+    assert scenario_of_plan(shop, 1) == scenario
+    assert scenario_of_plan(shop, 9) is None
 
 
 def test_saved_things_are_new_or_take_their_old_place(shop: Record, clock: StandingClock) -> None:
