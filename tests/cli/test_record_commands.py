@@ -84,8 +84,11 @@ def test_a_bad_scenario_is_refused_whole(soakline: Soakline, tmp_path: Path) -> 
     assert soakline("export").stdout == before
 
 
-def test_a_file_that_is_not_there(soakline: Soakline, tmp_path: Path) -> None:
-    assert "nowhere.json" in refused(soakline("import", tmp_path / "nowhere.json"))
+def test_a_file_that_is_not_there(
+    soakline: Soakline, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert "nowhere.json" in refused(soakline("import", "nowhere.json"))
     assert soakline("import", SCENARIO).exit_code == 0
     assert "nowhere.csv can't be read" in refused(soakline("orders", "check", tmp_path / "nowhere.csv"))
     assert "can't be written" in refused(soakline("export", "--out", tmp_path / "no" / "folder.json"))
