@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scheduler.model import Forced, Job, Progress
-from scheduler.planning.kernel.bake import find_anneal, open_run
+from scheduler.planning.kernel.bake import blocked_until, find_anneal, open_run
 from scheduler.planning.kernel.chain import exposure_at, put_entry, rest_from
 from scheduler.planning.kernel.hands import attended_after, is_free, slot_after, stop_overlap
-from scheduler.planning.kernel.heat import chamber_at, preheat_need, print_minutes
+from scheduler.planning.kernel.heat import chamber_at, heat_from, preheat_need, print_minutes
 from scheduler.planning.kernel.place import bind_hands, chain_index, link, refresh_printer, refresh_spool
 from scheduler.planning.kernel.tables import NEVER, State
 from scheduler.planning.kernel.timing import BAKE, HEAT, find_begin
@@ -115,11 +115,23 @@ class Begun:
             S.end_c[j] = self.task.end_c(job, p, rest.cool_end - rest.print_end)
         if "print" not in given:
             self._open_time(job, j, rest.print_end)
+            self._grams(job, j)
+            pin = job.pinned
+            if pin is not None and self.minute(pin.print_start) != rest.print_start:
+                self._force(job, "pinned", "its print can't start at the pinned minute")
         if rest.unload is None:
             ready = max(0, rest.cool_end)
             rest.unload = attended_after(P, S, p, ready, P.unload_min)
             if rest.unload < 0:
                 rest.unload = ready
+                lo, hi = P.p_down_off[p], P.p_down_off[p + 1]
+                while True:
+                    stop = stop_overlap(
+                        lo, hi, P.down_start, P.down_end, rest.unload, rest.unload + P.unload_min
+                    )
+                    if stop < 0:
+                        break
+                    rest.unload = stop
                 self._force(job, "hands", "nobody is there any more to take it off")
             rest.unload_end = rest.unload + P.unload_min
         assert rest.unload_end is not None
@@ -152,29 +164,17 @@ class Begun:
             ):
                 begin = find_begin(P, S, j, p, -1, ready, earliest, pin, NEVER)
             if begin < 0:
-                if job.pinned is not None:
-                    self._force(job, "pinned", "its print can't start at the pinned minute")
                 begin = find_begin(P, S, j, p, -1, ready, earliest, -1, NEVER)
             if begin >= 0:
                 rest.heat = S.t[HEAT]
             else:
-                rest.heat, begin = self._anyhow(job, j, p, ready)
+                rest.heat, begin = self._least_bad(job, j, p, ready, earliest, False)
         else:
             assert rest.heat_end is not None
             earliest = max(0, rest.heat_end)
-            if job.pinned is not None and job.pinned.printer == self.task.scenario.printers[p].id:
-                if pin >= earliest and self._held(j, p, pin) == pin:
-                    begin = pin
+            begin = pin if pin >= earliest and self._held(j, p, pin) == pin else self._held(j, p, earliest)
             if begin < 0:
-                if job.pinned is not None:
-                    self._force(job, "pinned", "its print can't start at the pinned minute")
-                begin = self._held(j, p, earliest)
-            if begin < 0:
-                begin = slot_after(P, S, earliest, P.start_min)
-                rule = "unattended" if P.p_unattended[p] == 0 and begin >= 0 else "downtime"
-                if begin < 0:
-                    begin, rule = earliest, "hands"
-                self._force(job, rule, "no staffed stretch is left that holds the rest of its print")
+                _, begin = self._least_bad(job, j, p, earliest, earliest, True)
         rest.begin, rest.print_start = begin, begin + P.start_min
 
     def _held(self, j: int, p: int, earliest: int) -> int:
@@ -202,19 +202,42 @@ class Begun:
                 return begin
             begin = stop
 
-    def _anyhow(self, job: Job, j: int, p: int, ready: int) -> tuple[int, int]:
-        """Preheat and first layer as early as machine and hands allow, though a rule breaks."""
+    def _least_bad(
+        self, job: Job, j: int, p: int, ready: int, earliest: int, heated: bool
+    ) -> tuple[int, int]:
+        """Preheat and first layer as early as machine and hands allow, though a rule breaks.
+
+        First nobody watches the print, then nobody the first layer either; the machine's downtime
+        stands in any case.
+        """
         P, S = self.P, self.S
-        need = preheat_need(P, p, P.j_recipe[j], chamber_at(P, p, P.p_now_c[p], 0, ready))
-        begin = slot_after(P, S, ready + need, P.start_min)
-        if begin < 0:
-            begin = ready + need
-            self._force(job, "hands", "nobody is there any more to watch its first layer")
-        elif P.p_unattended[p] == 0:
-            self._force(job, "unattended", "no staffed stretch is left that holds its print")
-        else:
-            self._force(job, "downtime", "the machine's downtime leaves no stretch for its print")
-        return ready, begin
+        recipe = P.j_recipe[j]
+        cell = recipe * P.printer_kinds + P.p_kind[p]
+        after = P.start_min + print_minutes(P, j, p) + P.k_cool_min[cell]
+        for hands in (True, False):
+            begin = earliest
+            while True:
+                if hands:
+                    begin = slot_after(P, S, begin, P.start_min)
+                    if begin < 0:
+                        break
+                heat = begin if heated else heat_from(P, p, recipe, P.p_now_c[p], 0, ready, begin)
+                if heat < 0:
+                    begin += 1
+                    continue
+                stop = stop_overlap(
+                    P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, heat, begin + after
+                )
+                if stop >= 0:
+                    ready = max(ready, stop)
+                    begin = max(begin + 1, stop)
+                    continue
+                if not hands and P.start_min > 0:
+                    self._force(job, "hands", "nobody is there any more to watch its first layer")
+                if P.p_unattended[p] == 0:
+                    self._force(job, "unattended", "no staffed stretch is left that holds its print")
+                return heat, begin
+        raise AssertionError("without hands there is always a later minute")
 
     def _open_time(self, job: Job, j: int, print_end: int) -> None:
         P, S = self.P, self.S
@@ -227,24 +250,35 @@ class Begun:
             since = max(rest_from(P, S, s, at), S.change[j])
             if exposed >= 0 and P.h_dry_feed[S.head[2 * j + f]] == 0:
                 exposed += print_end - since
-            if exposed < 0 or exposed > P.s_open[s]:
-                spool = self.task.scenario.spools[s].id
-                told = "is not dried" if exposed < 0 else f"will have been open for {exposed} min"
-                self._force(job, "dryness", f"spool {spool} {told}; its open time is {P.s_open[s]} min")
+            if exposed > P.s_open[s]:
+                spool, limit = self.task.scenario.spools[s].id, P.s_open[s]
+                text = f"spool {spool} will have been open for {exposed} min; its open time is {limit} min"
+                self._force(job, "dryness", text)
+
+    def _grams(self, job: Job, j: int) -> None:
+        for f in range(self.P.j_feeds[j]):
+            s = self.S.spool[2 * j + f]
+            if self.P.s_grams[s] + 1e-9 < self.P.j_grams[2 * j + f]:
+                spool = self.task.scenario.spools[s]
+                text = f"spool {spool.id} holds {spool.grams:g} g, {job.feeds[f].grams:g} g are asked for"
+                self._force(job, "spools", text)
 
     def _finish(self, job: Job, j: int, unload_end: int) -> None:
         P, S = self.P, self.S
         S.done[j] = unload_end + P.j_finish[j]
-        if not job.anneal or P.j_anneal[j] < 0:
-            return
         if S.oven_run[j] >= 0:
-            S.done[j] = S.run_end[S.oven_run[j]] + P.j_finish[j]
+            S.done[j] = max(unload_end, S.run_end[S.oven_run[j]]) + P.j_finish[j]
+            return
+        if P.j_anneal[j] < 0:
             return
         program = P.j_anneal[j]
         if find_anneal(P, S, program, max(0, unload_end), BAKE) == 0:
-            start = max(0, unload_end)
-            machines = range(P.an_off[program], P.an_off[program + 1])
-            b = P.an_machine[machines[0]] if len(machines) else 0
+            if P.an_off[program] == P.an_off[program + 1]:
+                self._force(job, "ovens", f"no oven stands {P.an_temp_c[program]:g} °C")
+                return
+            start, b = max(0, unload_end), P.an_machine[P.an_off[program]]
+            while (again := blocked_until(P, S, b, 1, start, start + P.an_min[program])) >= 0:
+                start = again
             S.t[BAKE], S.t[BAKE + 1], S.t[BAKE + 2] = -1, b, start
             S.t[BAKE + 3] = start + P.an_min[program]
             self._force(job, "hands", "nobody is there any more to load the oven")

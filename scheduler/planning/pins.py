@@ -49,6 +49,8 @@ def put_one(task: Task, S: State, job: Job) -> Held | None:
     j, p = names.jobs[job.id], names.printers[job.pinned.printer]
     begin = task.scenario.site.minute(job.pinned.print_start) - P.start_min
     fit = P.j_fit[j]
+    if begin < 0:
+        return Held("not before", f"its first layer would begin at {_clock(task, begin)}")
     spots = [i for i in range(P.fit_off[fit], P.fit_off[fit + 1]) if P.fit_printer[i] == p]
     if not spots:
         failed = task.matcher.failures(job.id, job.pinned.printer)

@@ -296,9 +296,12 @@ def adapt(P: Problem, S: State, j: int) -> int:
     length = change_length(P, S, j)
     old, end = S.change[j], S.change_end[j]
     start = end - length
-    floor = max(0, P.j_release[j], P.p_free[p]) if S.fixed[j] < 2 else 0
+    floor = max(0, P.j_release[j], P.p_free[p])
     if prev >= 0 and S.unload_end[prev] > floor:
         floor = S.unload_end[prev]
+    for f in range(P.j_feeds[j]):
+        if P.s_from[S.spool[2 * j + f]] > floor:
+            floor = P.s_from[S.spool[2 * j + f]]
     if start < floor:
         return 0
     if start < old:
