@@ -111,6 +111,7 @@ TRAITS: Sequence[Trait] = (
     lambda order: order[0].job.anneal,
     lambda order: bool(order[0].job.feeds[0].certs),
     lambda order: bool(order[0].job.needs_qualified),
+    lambda order: BY_ID[order[0].job.feeds[0].material].corrosive,
 )
 
 

@@ -13,7 +13,7 @@ from scheduler.model import Feed, Job, Pin
 
 #: Plates held to a machine and an hour: a reprint for a certificate, and a customer who comes to watch.
 PINS: dict[str, tuple[str, tuple[int, int, int]]] = {
-    "2234-1": ("mathilde", (3, 9, 0)),
+    "2234-1": ("mathilde", (4, 10, 0)),
     "2222-1": ("leopoldine", (2, 10, 30)),
 }
 

@@ -86,7 +86,7 @@ SIZES: Mapping[str, Size] = {
         short=1,
         release_days=1,
         tightness=1.0,
-        slack_h=30,
+        slack_h=20,
     ),
     "M": Size(
         printers=40,

@@ -67,7 +67,7 @@ _SHELF: tuple[_Row, ...] = (
     _Row("PA6-GF-3", "G144", 1000, "polystyrene", own=((75, 18),)),
     _Row("PPS-CF-1", "H018", 1250, "metal", 0, ("lot-report",)),
     _Row("PPS-CF-2", "H021", 1000, "metal"),
-    _Row("PPSU-1", "J077", 1000, "metal", certs=("food", "lot-report")),
+    _Row("PPSU-1", "J077", 1500, "metal", certs=("food", "lot-report")),
     _Row("PPSU-2", "J079", 500, "metal", 30, ("iso10993", "lot-report")),
     _Row("PPSU-3", "J080", 1000, "polycarbonate"),
     _Row("PPSU-4", "J080", 1000, "abs", 0),
