@@ -34,9 +34,12 @@ PATIENCE = 400
 
 
 def last_on_head(P: Problem, S: State, prev: int, g: int) -> int:
-    """The job (times two plus feed) that last used head ``g`` up to job ``prev``; -1: none in this plan."""
+    """The job (times two plus feed) that last used head ``g`` up to job ``prev``; -1: none in this plan.
+
+    What was unloaded by the plan's start is told by the head's own state.
+    """
     j = prev
-    while j >= 0:
+    while j >= 0 and S.unload_end[j] > 0:
         if S.head[2 * j] == g:
             return 2 * j
         if P.j_feeds[j] == 2 and S.head[2 * j + 1] == g:
