@@ -52,12 +52,17 @@ class Base:
     held: dict[str, Held] = field(default_factory=dict)
     run_ids: dict[int, str] = field(default_factory=dict)
 
-    def state(self) -> State:
-        """A plan with only those in it."""
+    def begun_state(self) -> State:
+        """A plan with only the work under way in it."""
         state = empty_state(self.task.problem, self.task.people.hands)
         begun = Begun(self.task, state)
         begun.put_all()
         self.forced, self.run_ids = begun.forced, begun.run_ids
+        return state
+
+    def state(self) -> State:
+        """A plan with work under way, pinned and frozen jobs in it."""
+        state = self.begun_state()
         self.held = put_pinned(self.task, state)
         if self.previous is not None:
             put_frozen(self.task, state, self.previous)

@@ -50,7 +50,7 @@ def _put(task: Task, S: State, previous: Plan, planned: PlannedJob) -> bool:
     lot = lot_asked(P, S, j)
     for f, s in enumerate(spools):
         ref = 2 * j + f
-        if s not in P.cand[P.cand_off[ref] : P.cand_off[ref + 1]] or S.left_g[s] + 1e-9 < P.j_grams[ref]:
+        if s not in P.cand[P.cand_lo[ref] : P.cand_hi[ref]] or S.left_g[s] + 1e-9 < P.j_grams[ref]:
             return False
         if f == 0 and lot != -1 and P.s_lot[s] != lot:
             return False

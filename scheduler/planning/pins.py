@@ -75,7 +75,7 @@ def _spools(task: Task, S: State, j: int, f: int) -> list[int]:
         return []
     return [
         s
-        for s in P.cand[P.cand_off[ref] : P.cand_off[ref + 1]]
+        for s in P.cand[P.cand_lo[ref] : P.cand_hi[ref]]
         if S.left_g[s] + 1e-9 >= P.j_grams[ref] and (lot < 0 or P.s_lot[s] == lot)
     ]
 

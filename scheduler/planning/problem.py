@@ -280,8 +280,12 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     bound_by: list[list[int]] = [[] for _ in scenario.jobs]
     j_same: list[int] = []
     j_material, j_grams = [], []  # type: list[int], list[float]
-    cand_off, cand = [0], []  # type: list[int], list[int]
-    cand_memo: dict[tuple[object, ...], tuple[int, ...]] = {}
+    cand_lo, cand_hi, cand = [], [], []  # type: list[int], list[int], list[int]
+    cand_memo: dict[tuple[str, tuple[str, ...]], tuple[int, int]] = {}
+    for (material, certs), (_, job_id, f) in _least_draws(scenario).items():
+        first = len(cand)
+        cand += sorted(spools[s] for s in matcher.spools(job_id, f))
+        cand_memo[material, certs] = (first, len(cand))
     for i, job in enumerate(scenario.jobs):
         program = by_id[job.feeds[0].material].anneal
         if job.anneal and program is not None:
@@ -298,14 +302,13 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
                 feed = job.feeds[f]
                 j_material.append(materials[feed.material])
                 j_grams.append(feed.grams)
-                cand_key = (feed.material, feed.certs, feed.grams)
-                if cand_key not in cand_memo:
-                    cand_memo[cand_key] = tuple(spools[s] for s in matcher.spools(job.id, f))
-                cand += cand_memo[cand_key]
+                first, last = cand_memo[feed.material, feed.certs]
             else:
+                first, last = 0, 0
                 j_material.append(-1)
                 j_grams.append(0.0)
-            cand_off.append(len(cand))
+            cand_lo.append(first)
+            cand_hi.append(last)
     bound_off, bound = [0], []  # type: list[int], list[int]
     for group in bound_by:
         bound.extend(group)
@@ -364,6 +367,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         nozzle_swap_min=site.nozzle_swap_min,
         dryer_load_min=site.dryer_load_min,
         oven_load_min=site.oven_load_min,
+        least_stay=_least_stay(scenario),
         purge_min=purge,
         staffed_next=people.staffed_next,
         stretch_start=people.stretch_start,
@@ -410,7 +414,8 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         k_heated=k_heated,
         k_cool_min=k_cool,
         k_end_c=k_end,
-        cand_off=cand_off,
+        cand_lo=cand_lo,
+        cand_hi=cand_hi,
         cand=cand,
         fit_off=fits.off,
         fit_printer=fits.printer,
@@ -449,6 +454,34 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     )
     names = Names(jobs, printers, spools, machines, materials, lots, head_of, nozzle_of)
     return Task(scenario, matcher, names, people, problem)
+
+
+def _least_stay(scenario: Scenario) -> int:
+    """Minutes, from changeover to unload, that no job on any printer can go under."""
+    site = scenario.site
+    quickest = min((job.print_min for job in scenario.jobs), default=0)
+    return (
+        site.plate_min
+        + min((p.bed_heat_min for p in scenario.printers), default=0)
+        + min((m.soak_min for m in scenario.materials), default=0)
+        + site.start_min
+        + whole_minutes(quickest * min((p.speed_factor for p in scenario.printers), default=0))
+        + min((p.bed_cool_min for p in scenario.printers), default=0)
+        + site.unload_min
+    )
+
+
+def _least_draws(scenario: Scenario) -> dict[tuple[str, tuple[str, ...]], tuple[float, str, int]]:
+    """For every material and set of certificates asked for: the smallest draw, its job and feed.
+
+    A spool that would do for any of them would do for that one; what is left on it is looked at later.
+    """
+    least: dict[tuple[str, tuple[str, ...]], tuple[float, str, int]] = {}
+    for job in scenario.jobs:
+        for f, feed in enumerate(job.feeds):
+            key, draw = (feed.material, feed.certs), (feed.grams, job.id, f)
+            least[key] = min(least.get(key, draw), draw)
+    return least
 
 
 def _groups(same: list[int]) -> list[int]:

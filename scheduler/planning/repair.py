@@ -18,7 +18,7 @@ def usable_spools(task: Task, S: State, j: int, f: int) -> list[int]:
     lot = lot_asked(P, S, j) if f == 0 else -1
     return [
         s
-        for s in P.cand[P.cand_off[ref] : P.cand_off[ref + 1]]
+        for s in P.cand[P.cand_lo[ref] : P.cand_hi[ref]]
         if S.left_g[s] + 1e-9 >= P.j_grams[ref] and lot != -2 and (lot < 0 or P.s_lot[s] == lot)
     ]
 
@@ -113,7 +113,7 @@ def _stock_or_horizon(task: Task, S: State, j: int, job: Job) -> Reason:
             there = max(
                 (
                     S.left_g[s]
-                    for s in P.cand[P.cand_off[ref] : P.cand_off[ref + 1]]
+                    for s in P.cand[P.cand_lo[ref] : P.cand_hi[ref]]
                     if lot < 0 or P.s_lot[s] == lot
                 ),
                 default=0.0,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.tables import Problem, State
+from scheduler.planning.kernel.undo import Log
 
 SCRATCH = 64
 #: Spools that are tried for one feed.
@@ -58,7 +59,16 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         free_run=[runs, *range(runs - 1, -1, -1)],
         machine_n=[0] * problem.machines,
         machine_run=[-1] * (problem.machines * problem.machine_cap),
+        total=[0.0] * 4,
         t=[0] * SCRATCH,
         bound=[0.0] * (problem.printers + 1),
         short=[-1] * (4 * SHORT),
+        order=[0] * (n + 4),
+        rank=[0.0] * (n + 4),
+        out=[0] * (8 * n + 8),
+        weights=[0.0] * 8,
+        dice=[12345, 67890],
+        tune=[0.0] * 16,
+        told=[0.0] * 16,
+        log=Log(),
     )

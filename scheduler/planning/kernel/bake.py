@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
-from scheduler.planning.kernel.tables import BATCH, NEVER, ROLLING, Problem, State
+from scheduler.planning.kernel.tables import ATTENDED, BATCH, NEVER, ROLLING, Problem, State
 
 
 def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
@@ -190,7 +190,9 @@ def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_
     S.machine_run[base + k] = run
     S.machine_n[b] = n + 1
     if begun == 0:
-        take(S, start, load_minutes(P, oven, start, end))
+        load = load_minutes(P, oven, start, end)
+        take(S, start, load)
+        S.total[ATTENDED] += float(load)
     return run
 
 
@@ -207,7 +209,9 @@ def close_run(P: Problem, S: State, run: int) -> None:
         k += 1
     S.machine_n[b] = n - 1
     if S.run_begun[run] == 0:
-        give(S, S.run_start[run], load_minutes(P, S.run_oven[run], S.run_start[run], S.run_end[run]))
+        load = load_minutes(P, S.run_oven[run], S.run_start[run], S.run_end[run])
+        give(S, S.run_start[run], load)
+        S.total[ATTENDED] -= float(load)
     S.run_machine[run] = -1
     S.free_run[0] += 1
     S.free_run[S.free_run[0]] = run

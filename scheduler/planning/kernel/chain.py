@@ -107,19 +107,28 @@ def rest_from(P: Problem, S: State, s: int, upto: int) -> int:
     return at
 
 
-def chain_holds(P: Problem, S: State, s: int) -> int:
-    """1 if every entry of the spool's history keeps its rules beside the others.
+def first_broken(P: Problem, S: State, s: int) -> int:
+    """The first mount in the spool's history that breaks a rule beside the other entries.
 
     Looks at overlaps, and at dryness and exposure of every mount not begun. Whether a changeover
     still has its length is for `scheduler.planning.kernel.place` to see.
+
+    Returns
+    -------
+    int
+        Its job times two plus feed; -1 if all hold, -2 if two drying runs overlap.
     """
     base = P.chain_off[s]
     n = S.chain_n[s]
     for k in range(1, n):
         if S.chain_start[base + k] < S.chain_end[base + k - 1] and S.chain_start[base + k] >= 0:
-            return 0
+            if S.chain_ref[base + k] >= 0:
+                return S.chain_ref[base + k]
+            if S.chain_ref[base + k - 1] >= 0:
+                return S.chain_ref[base + k - 1]
+            return -2
     if P.s_needs_drying[s] == 0:
-        return 1
+        return -1
     for k in range(n):
         ref = S.chain_ref[base + k]
         if ref < 0:
@@ -129,7 +138,7 @@ def chain_holds(P: Problem, S: State, s: int) -> int:
             continue
         exposed = exposure_at(P, S, s, k)
         if exposed < 0:
-            return 0
+            return ref
         if P.s_open[s] < NEVER:
             start = S.chain_start[base + k]
             at = rest_from(P, S, s, k)
@@ -138,5 +147,10 @@ def chain_holds(P: Problem, S: State, s: int) -> int:
             if P.h_dry_feed[S.head[ref]] == 0:
                 exposed += S.print_end[j] - start
             if exposed > P.s_open[s]:
-                return 0
-    return 1
+                return ref
+    return -1
+
+
+def chain_holds(P: Problem, S: State, s: int) -> int:
+    """1 if every entry of the spool's history keeps its rules beside the others."""
+    return 1 if first_broken(P, S, s) == -1 else 0

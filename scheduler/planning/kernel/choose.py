@@ -52,7 +52,7 @@ def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
         if P.j_group[other] == P.j_group[j] and S.printer[other] < 0:
             need += P.j_grams[2 * other]
     have = 0.0
-    for k in range(P.cand_off[2 * j], P.cand_off[2 * j + 1]):
+    for k in range(P.cand_lo[2 * j], P.cand_hi[2 * j]):
         s = P.cand[k]
         if P.s_lot[s] == lot and S.left_g[s] >= P.j_grams[2 * j]:
             have += S.left_g[s]
@@ -83,6 +83,19 @@ def spool_ready(P: Problem, S: State, j: int, s: int) -> int:
     return ready + P.dry_min[P.dry_off[dry_class]]
 
 
+def dry_soonest(P: Problem, S: State, s: int) -> int:
+    """No sooner than this is the spool dry behind its last use; 0 if it may be so already."""
+    if P.s_needs_drying[s] == 0 or (S.tail_exposed[s] >= 0 and S.tail_exposed[s] <= P.s_open[s]):
+        return 0
+    least = NEVER
+    for c in range(2):
+        dry_class = P.s_dry_first[s] if c == 0 else P.s_dry_next[s]
+        k = P.dry_off[dry_class]
+        if k < P.dry_off[dry_class + 1] and P.dry_min[k] < least:
+            least = P.dry_min[k]
+    return S.tail_rest[s] + least
+
+
 def shortlist(P: Problem, S: State, j: int, f: int, W: Floats) -> int:
     """Note the spools worth a try for feed ``f``, soonest ready first; how many they are."""
     ref = 2 * j + f
@@ -91,7 +104,7 @@ def shortlist(P: Problem, S: State, j: int, f: int, W: Floats) -> int:
         return 0
     base = f * TRIES
     count = 0
-    for k in range(P.cand_off[ref], P.cand_off[ref + 1]):
+    for k in range(P.cand_lo[ref], P.cand_hi[ref]):
         s = P.cand[k]
         if S.left_g[s] + GRAM_TOLERANCE < P.j_grams[ref] or (lot >= 0 and P.s_lot[s] != lot):
             continue
@@ -141,14 +154,14 @@ def is_candidate(P: Problem, S: State, j: int, f: int, s: int) -> int:
             return 0
         if lot < 0 and P.j_group[j] >= 0:
             return 0
-    lo, hi = P.cand_off[ref], P.cand_off[ref + 1]
+    lo, hi = P.cand_lo[ref], P.cand_hi[ref]
     while lo < hi:
         mid = (lo + hi) // 2
         if P.cand[mid] < s:
             lo = mid + 1
         else:
             hi = mid
-    return 1 if lo < P.cand_off[ref + 1] and P.cand[lo] == s else 0
+    return 1 if lo < P.cand_hi[ref] and P.cand[lo] == s else 0
 
 
 def least_on(P: Problem, S: State, j: int, p: int) -> int:
@@ -179,7 +192,12 @@ def bound_on(P: Problem, S: State, j: int, p: int, ready: int, W: Floats) -> flo
     last = S.last[p]
     if last >= 0 and least > S.idle[p] and S.unload_end[last] > start:
         start = S.unload_end[last]
-    done = start + least + P.j_finish[j]
+    return least_score(P, j, p, start + least, least, W)
+
+
+def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats) -> float:
+    """No place on printer ``p`` scores below this if the job is not unloaded before ``unloaded``."""
+    done = unloaded + P.j_finish[j]
     if P.j_anneal[j] >= 0:
         done += P.an_min[P.j_anneal[j]]
     score = late_hours(P, j, done) + W[FINISH] * done / 60.0 + W[CROWD] * P.p_crowd[p] * least / 60.0
@@ -332,6 +350,20 @@ def try_spools(
         limit = S.change_end[after] - next_change(P, S, j, p, way, s0, s1, after)
     at0 = first_from(P, S, s0, limit)
     at1 = first_from(P, S, s1, limit) if s1 >= 0 else 0
+    hopeless = 0
+    if at0 == S.chain_n[s0] and (s1 < 0 or at1 == S.chain_n[s1]):
+        # No use of its spools is left behind: they can't be had before this.
+        ready = max(S.tail_rest[s0], P.j_release[j], P.p_free[p], S.unload_end[prev] if prev >= 0 else 0)
+        if s1 >= 0 and S.tail_rest[s1] > ready:
+            ready = S.tail_rest[s1]
+        dried = dry_soonest(P, S, s0)
+        if s1 >= 0:
+            dried = max(dried, dry_soonest(P, S, s1))
+        if dried > ready:
+            ready = dried
+        least = least_on(P, S, j, p)
+        if ready + least > limit or least_score(P, j, p, ready + least, least, W) >= best:
+            hopeless = 1
     for late in range(2):
         if late == 1:
             # Behind the last job of the printer, but before a later use of the spool elsewhere.
@@ -344,6 +376,8 @@ def try_spools(
             if at0 == S.chain_n[s0]:
                 break
             limit = S.chain_start[P.chain_off[s0] + at0]
+        elif hopeless == 1:
+            continue
         if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, limit, -1) == 1:
             score = score_of(P, S, j, p, prev, s0, s1, W)
             if score < best:
@@ -402,9 +436,11 @@ def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) ->
             prev, after = -1, S.first[p]
             while after >= 0:
                 since = S.unload_end[prev] if prev >= 0 else max(0, P.p_free[p])
+                since = max(since, P.j_release[j])
                 if (
                     S.fixed[after] < 2
-                    and S.change_end[after] - max(since, P.j_release[j]) >= least + P.plate_min
+                    and S.change_end[after] - since >= least + P.plate_min
+                    and least_score(P, j, p, since + least, least, W) < best
                 ):
                     best = try_gap(P, S, j, p, P.fit_ways[pick], prev, after, n0, n1, best, W)
                 prev, after = after, S.after[after]

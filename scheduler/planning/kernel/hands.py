@@ -10,20 +10,16 @@ def slot_after(P: Problem, S: State, minute: int, length: int) -> int:
     if length <= 0:
         return minute
     hands = S.hands
-    horizon = P.horizon
-    got = 0
     at = minute
-    while at < horizon:
-        if hands[at] > 0:
-            got += 1
-            at += 1
-            if got == length:
-                return at - length
-        else:
-            got = 0
-            at += 1
-            if at < horizon:
-                at = P.staffed_next[at]
+    last = P.horizon - length
+    while at <= last:
+        # Look from the far end: a busy minute there rules out every start up to it.
+        k = at + length - 1
+        while k >= at and hands[k] > 0:
+            k -= 1
+        if k < at:
+            return at
+        at = P.staffed_next[k + 1]
     return -1
 
 
@@ -32,17 +28,14 @@ def slot_before(P: Problem, S: State, end: int, length: int, floor: int) -> int:
     if length <= 0:
         return end if end >= floor else -1
     hands = S.hands
-    at = min(end, P.horizon) - 1
-    got = 0
+    at = min(end, P.horizon) - length
     while at >= floor:
-        if hands[at] > 0:
-            got += 1
-            if got == length:
-                return at
-            at -= 1
-        else:
-            got = 0
-            at -= 1
+        k = at
+        while k < at + length and hands[k] > 0:
+            k += 1
+        if k == at + length:
+            return at
+        at = k - length
     return -1
 
 

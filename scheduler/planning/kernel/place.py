@@ -13,7 +13,7 @@ from scheduler.planning.kernel.chain import (
 )
 from scheduler.planning.kernel.hands import give, is_free, stop_overlap, take
 from scheduler.planning.kernel.heat import heat_from, last_heat
-from scheduler.planning.kernel.tables import Problem, State
+from scheduler.planning.kernel.tables import ATTENDED, HEATED, LATE, MISSING, Problem, State
 from scheduler.planning.kernel.timing import (
     BAKE,
     BEGIN,
@@ -41,6 +41,39 @@ def chain_index(P: Problem, S: State, s: int, ref: int) -> int:
     while S.chain_ref[base + k] != ref:
         k += 1
     return k
+
+
+#: Minutes after the last shift as which a job without a place counts.
+WEEK_MIN = 7 * 24 * 60
+#: What leaving a job out weighs beside that, in weighted minutes: more than any lateness is worth.
+LEFT_OUT = 60000.0
+
+
+def missing_weight(P: Problem, j: int) -> float:
+    """What it weighs in the search that job ``j`` has no place, in weighted minutes."""
+    late = P.horizon + WEEK_MIN - P.j_due[j]
+    if late < 0:
+        late = 0
+    return P.j_weight[j] * late + LEFT_OUT
+
+
+def late_weight(P: Problem, S: State, j: int) -> float:
+    """Weighted late minutes of a placed job, the cost of a move between printers among them."""
+    late = 0.0
+    if S.done[j] > P.j_due[j]:
+        late = P.j_weight[j] * (S.done[j] - P.j_due[j])
+    if P.j_keep[j] >= 0 and P.j_keep[j] != S.printer[j]:
+        late += 60.0 * P.move_cost
+    return late
+
+
+def count_job(P: Problem, S: State, j: int, sign: int) -> None:
+    """Add a placed job's figures to the running ones, or take them off (``sign`` -1)."""
+    S.total[LATE] += sign * late_weight(P, S, j)
+    S.total[MISSING] -= sign * missing_weight(P, j)
+    attended = S.change_end[j] - S.change[j] + S.print_start[j] - S.begin[j] + S.unload_end[j] - S.unload[j]
+    S.total[ATTENDED] += sign * float(attended)
+    S.total[HEATED] += sign * float(S.begin[j] - S.heat[j])
 
 
 def bind_hands(P: Problem, S: State, j: int) -> None:
@@ -188,6 +221,7 @@ def commit(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, pre
             S.oven_run[j] = run
     link(S, j, p, prev)
     bind_hands(P, S, j)
+    count_job(P, S, j, 1)
     if full == 1:
         remove(P, S, j)
         return 0
@@ -229,6 +263,7 @@ def leave_run(P: Problem, S: State, ref: int) -> None:
 def remove(P: Problem, S: State, j: int) -> None:
     """Take job ``j`` out of the plan; whatever stands on it is the caller's care."""
     p = S.printer[j]
+    count_job(P, S, j, -1)
     free_hands(P, S, j)
     unlink(S, j)
     for f in range(P.j_feeds[j]):
@@ -324,13 +359,20 @@ def adapt(P: Problem, S: State, j: int) -> int:
             return 0
     was = S.heat[j]
     move_change(P, S, j, start)
-    S.heat[j] = heat
+    move_heat(S, j, heat)
     for f in range(P.j_feeds[j]):
         if start != old and chain_holds(P, S, S.spool[2 * j + f]) == 0:
             move_change(P, S, j, old)
-            S.heat[j] = was
+            move_heat(S, j, was)
             return 0
     return 1
+
+
+def move_heat(S: State, j: int, heat: int) -> None:
+    """Let the preheat begin at ``heat``, its end unchanged."""
+    if heat != S.heat[j]:
+        S.total[HEATED] += float(S.heat[j] - heat)
+        S.heat[j] = heat
 
 
 def move_change(P: Problem, S: State, j: int, start: int) -> None:
@@ -342,6 +384,7 @@ def move_change(P: Problem, S: State, j: int, start: int) -> None:
         give(S, old, start - old)
     if start != old:
         S.change[j] = start
+        S.total[ATTENDED] += float(old - start)
         for f in range(P.j_feeds[j]):
             s = S.spool[2 * j + f]
             shift_entry(P, S, s, 2 * j + f, start)

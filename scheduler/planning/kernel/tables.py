@@ -6,16 +6,26 @@ All instants are whole minutes from the plan's start, all temperatures °C. Offs
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 #: On plain lists the decoder needs nothing but Python; compiled, the same fields are numpy arrays.
 Ints = list[int]
 Floats = list[float]
 
 #: Later than anything that can be planned.
-NEVER = 1 << 40
+NEVER = 1 << 30
 
 BATCH, ROLLING, OVEN = 0, 1, 2
+
+#: Fields of the state that no undoing touches.
+SCRATCH_FIELDS = ("t", "bound", "short", "order", "rank", "out", "weights", "dice", "tune", "told")
+
+#: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
+#: without a place weigh.
+LATE, ATTENDED, HEATED, MISSING = range(4)
+
+#: Marks of a job in ``fixed``: free, not to be taken out, nothing before it either, never to be placed.
+FREE, STAYS, CLOSED, BARRED = 0, 1, 2, 3
 
 
 class Problem(NamedTuple):
@@ -40,6 +50,7 @@ class Problem(NamedTuple):
     nozzle_swap_min: int
     dryer_load_min: int
     oven_load_min: int
+    least_stay: int  # the shortest that any job can hold a printer
     purge_min: Ints  # [from * materials + to]
     # people
     staffed_next: Ints  # first staffed minute at or after; horizon if none
@@ -91,8 +102,9 @@ class Problem(NamedTuple):
     k_heated: Ints
     k_cool_min: Ints
     k_end_c: Floats
-    # spools that would do: [2 * job + feed], ascending
-    cand_off: Ints
+    # spools that would do: those of feed [2 * job + feed] from `cand_lo` to `cand_hi`, ascending
+    cand_lo: Ints
+    cand_hi: Ints
     cand: Ints
     # which printers fit, and how
     fit_off: Ints
@@ -157,7 +169,7 @@ class State(NamedTuple):
     unload: Ints
     unload_end: Ints
     done: Ints
-    fixed: Ints  # 1: never removed or shifted (begun or pinned)
+    fixed: Ints  # FREE, STAYS, CLOSED or BARRED
     end_c: Floats
     head: Ints  # [2 * job + feed] global head
     nozzle: Ints
@@ -183,7 +195,16 @@ class State(NamedTuple):
     free_run: Ints  # [0] how many ids lie free, then the ids
     machine_n: Ints
     machine_run: Ints  # [machine * machine_cap + k], by start
-    # scratch of one timing
+    total: Floats  # running figures of the plan, see `place.count_job`
+    # scratch, not part of the plan
     t: Ints
     bound: Floats  # by printer
     short: Ints  # spools worth a try
+    order: Ints  # jobs to place, in this order
+    rank: Floats  # what they are ordered by
+    out: Ints  # jobs just taken out
+    weights: Floats  # how a choice is weighed
+    dice: Ints  # state of the random numbers
+    tune: Floats  # how the search works
+    told: Floats  # what it found
+    log: Any  # the plain twin's journal

@@ -1,0 +1,112 @@
+"""Make, keep and load the compiled kernels."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import os
+import platform
+import sys
+import tempfile
+import types
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from scheduler.planning.compiled import door, journal
+from scheduler.planning.compiled.translate import translate
+from scheduler.planning.kernel import alone, bake, chain, choose, cut, dice, hands, heat, place, row, search, tables, timing
+
+#: Functions of the translated module by name.
+Kernels = types.ModuleType
+
+COMPILED_HEAD = """\
+from numba import njit
+
+
+def kernel(signature):
+    return njit(signature, nogil=True, cache=True, error_model="numpy")
+
+
+"""
+
+
+@cache
+def source() -> str:
+    """The kernels on pools, as Python source."""
+    modules = [tables, hands, heat, bake, chain, timing, place, choose, row, dice, cut, search, alone]
+    return translate(modules, journal)
+
+
+@cache
+def plain_kernels() -> Kernels:
+    """The translated kernels run by Python itself: slow, for comparison."""
+    module = types.ModuleType("soakline_plain_kernels")
+    module.__dict__["kernel"] = door.kernel
+    exec(compile(source(), "<kernels on pools>", "exec"), module.__dict__)  # our own source, translated
+    return module
+
+
+def folder() -> Path:
+    """Where compiled kernels are kept: ``SOAKLINE_CACHE_DIR``, else the user's cache folder."""
+    given = os.environ.get("SOAKLINE_CACHE_DIR")
+    if given:
+        return Path(given)
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "soakline"
+
+
+def _usable_folder() -> Path:
+    wanted = folder()
+    try:
+        wanted.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=wanted):
+            return wanted
+    except OSError:
+        spare = Path(tempfile.gettempdir()) / f"soakline-{os.getuid()}"
+        spare.mkdir(mode=0o700, exist_ok=True)
+        return spare
+
+
+def _name() -> str:
+    import numba
+    from llvmlite import binding
+
+    marks = [
+        source(),
+        COMPILED_HEAD,
+        numba.__version__,
+        sys.version,
+        platform.machine(),
+        binding.get_host_cpu_name(),
+    ]
+    return "soakline_kernels_" + hashlib.sha256("\n".join(marks).encode()).hexdigest()[:16]
+
+
+def is_built() -> bool:
+    """True if the machine code lies ready: loading it then takes a moment rather than a minute."""
+    return compiled_kernels.cache_info().currsize > 0 or (_usable_folder() / f"{_name()}.ready").exists()
+
+
+@cache
+def compiled_kernels() -> Kernels:
+    """The kernels as machine code; compiled at the first call on a machine, then loaded from its cache."""
+    name, where = _name(), _usable_folder()
+    path = where / f"{name}.py"
+    if not path.exists():
+        handle, temporary = tempfile.mkstemp(dir=where, suffix=".tmp")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(COMPILED_HEAD + source())
+        os.replace(temporary, path)
+    spec = importlib.util.spec_from_file_location(name, path)
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    (where / f"{name}.ready").touch()
+    return module
+
+
+def function(module: Kernels, name: str) -> Any:
+    """A kernel by name."""
+    return getattr(module, name)

@@ -1,0 +1,233 @@
+"""The compiled search: several chains side by side, each annealing its own copy of the plan."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from scheduler.planning.compiled import Kernels, Pool, pool_of
+from scheduler.planning.construct import Base, Taste
+from scheduler.planning.kernel import search
+from scheduler.planning.kernel.place import late_weight, missing_weight
+from scheduler.planning.kernel.tables import BARRED, LATE, MISSING, State
+from scheduler.planning.problem import Task
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """How the search works; every figure was chosen by trial, see DEVELOPERS.md.
+
+    Parameters
+    ----------
+    hot_h, cold_h : float
+        Temperature at the start and at the end, in late hours of a job of mean weight.
+    most_out : int
+        Jobs taken out at once, those that must follow apart.
+    window : float
+        Chance that a cut takes a stretch of a machine's row rather than all that follows.
+    look : int
+        Printers looked at for each job put back.
+    """
+
+    hot_h: float = 4.0
+    cold_h: float = 0.02
+    most_out: int = 16
+    window: float = 0.3
+    look: int = 24
+
+
+@dataclass
+class Chain:
+    """One annealing chain on its own pool."""
+
+    kernels: Kernels
+    pool: Pool
+    told_at: int
+    tune_at: int
+
+    @property
+    def best(self) -> float:
+        """Weighted late minutes, and more, of the best plan that it kept."""
+        return float(self.pool.real[self.told_at + search.BEST])
+
+    @property
+    def rounds(self) -> int:
+        """Rounds so far."""
+        return int(self.pool.real[self.told_at + search.ROUNDS])
+
+    def run(self, rounds: int, heat: float) -> None:
+        """Improve for some rounds at one temperature."""
+        self.pool.real[self.tune_at + search.HEAT_OF] = heat
+        if self.kernels.improve(self.pool.whole, self.pool.real, rounds) < 0:
+            self.pool.restore()
+            self.restart()
+
+    def restart(self) -> None:
+        """Take the plan at hand as the best so far."""
+        cost = self.kernels.cost_now(self.pool.whole, self.pool.real)
+        self.pool.real[self.told_at + search.NOW] = cost
+        self.pool.real[self.told_at + search.BEST] = cost
+        self.kernels.keep(self.pool.whole, self.pool.real)
+
+
+@dataclass
+class Engine:
+    """Compiled planning of one task.
+
+    Parameters
+    ----------
+    base : Base
+        Where every plan begins.
+    kernels : module
+        Of `scheduler.planning.compiled`.
+    seed : int
+        Of every chain's random numbers.
+    chains : int
+        How many run side by side, one thread each.
+    """
+
+    base: Base
+    kernels: Kernels
+    seed: int
+    chains: int = 2
+    tuning: Tuning = field(default_factory=Tuning)
+    _made: list[Chain] = field(default_factory=list)
+    _start: State | None = None
+
+    @property
+    def task(self) -> Task:
+        """What is planned."""
+        return self.base.task
+
+    def _pool(self) -> Pool:
+        if self._start is None:
+            self._start = ready_state(self.base)
+        return pool_of(self.task.problem, self._start)
+
+    def construct(self, order: list[int], taste: Taste, stop: Callable[[int], bool]) -> Pool | None:
+        """Place the jobs in the given order; ``None`` if it was stopped."""
+        P = self.task.problem
+        pool = self._pool()
+        pool.write("order", order)
+        pool.write("weights", taste.weights())
+        step = 64
+        for start in range(0, P.jobs, step):
+            end = min(P.jobs, start + step)
+            self.kernels.place_row(pool.whole, pool.real, start, end, taste.most, 1)
+            if stop(end):
+                return None
+        self.kernels.place_row(pool.whole, pool.real, 0, P.jobs, P.printers, 0)
+        return pool
+
+    def cost(self, pool: Pool) -> float:
+        """What the search makes small."""
+        return float(self.kernels.cost_now(pool.whole, pool.real))
+
+    def begin(self, pool: Pool) -> None:
+        """Let every chain begin with the plan in ``pool``."""
+        P, tuning = self.task.problem, self.tuning
+        for number in range(self.chains):
+            copy = pool if number == self.chains - 1 else pool.copy()
+            told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
+            copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
+            most_out = max(4, min(tuning.most_out, P.jobs // 2))
+            copy.write("tune", [0.0, float(most_out), tuning.window, float(tuning.look), 1e-3])
+            chain = Chain(self.kernels, copy, told, tune)
+            chain.restart()
+            self._made.append(chain)
+
+    def heat(self, part: float) -> float:
+        """Temperature after a part (0 to 1) of the search, in weighted late minutes."""
+        weights = [w for w in self.task.problem.j_weight if w > 0] or [1.0]
+        scale = 60.0 * sum(weights) / len(weights)
+        hot, cold = self.tuning.hot_h, self.tuning.cold_h
+        return scale * float(hot * (cold / hot) ** min(1.0, part))
+
+    def improve(
+        self,
+        part: Callable[[], float],
+        stop: Callable[[], bool],
+        step: int,
+        meetings: int = 20,
+    ) -> None:
+        """Run the chains until ``stop``; now and then all go on from the best plan.
+
+        Parameters
+        ----------
+        part : callable
+            How much of the search is over, 0 to 1.
+        step : int
+            Rounds of every chain between two looks at ``stop``.
+        meetings : int
+            How often, over the whole search, the chains meet.
+        """
+        met = 0
+        while not stop():
+            now = part()
+            heat = self.heat(now)
+            if len(self._made) == 1:
+                self._made[0].run(step, heat)
+                continue
+            threads = [
+                threading.Thread(target=chain.run, args=(step, heat)) for chain in self._made[1:]
+            ]
+            for thread in threads:
+                thread.start()
+            self._made[0].run(step, heat)
+            for thread in threads:
+                thread.join()
+            if int(now * meetings) > met:
+                met = int(now * meetings)
+                self.meet()
+
+    def meet(self) -> None:
+        """Let the chain with the worst plan at hand go on from the best one's."""
+        now = [float(chain.pool.real[chain.told_at + search.NOW]) for chain in self._made]
+        worst, best = self._made[now.index(max(now))], self._made[now.index(min(now))]
+        if worst is best:
+            return
+        kept = worst.best
+        worst.pool.take_state(best.pool)
+        worst.pool.real[worst.told_at + search.NOW] = min(now)
+        if min(now) < kept:
+            worst.restart()
+
+    @property
+    def best(self) -> float:
+        """Cost of the best plan of all chains."""
+        return min(chain.best for chain in self._made)
+
+    @property
+    def rounds(self) -> int:
+        """Rounds of all chains."""
+        return sum(chain.rounds for chain in self._made)
+
+    def best_state(self) -> State:
+        """The best plan of all chains, as lists."""
+        assert self._start is not None
+        chain = min(self._made, key=lambda chain: chain.best)
+        kept = chain.pool.copy()
+        kept.restore()
+        return kept.state(self._start)
+
+
+def ready_state(base: Base) -> State:
+    """The state that every plan begins with, its running figures and lists in order."""
+    task, P = base.task, base.task.problem
+    S = base.state()
+    for job_id in base.held:
+        S.fixed[task.names.jobs[job_id]] = BARRED
+    S.total[LATE] = S.total[MISSING] = 0.0
+    for j in range(P.jobs):
+        if S.printer[j] >= 0:
+            S.total[LATE] += late_weight(P, S, j)
+        elif P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1] and S.fixed[j] != BARRED:
+            S.total[MISSING] += missing_weight(P, j)
+    return S
+
+
+def clock() -> float:
+    """Seconds, for those who bring no clock of their own."""
+    return time.monotonic()

@@ -1,0 +1,174 @@
+"""Improve a plan: cut the rows of a few machines, put their jobs back in another order, keep or undo."""
+
+from __future__ import annotations
+
+import math
+
+from scheduler.planning.kernel.cut import close_cut, take_out
+from scheduler.planning.kernel.dice import chance, roll
+from scheduler.planning.kernel.place import late_weight
+from scheduler.planning.kernel.row import place_row
+from scheduler.planning.kernel.tables import (
+    ATTENDED,
+    BARRED,
+    HEATED,
+    LATE,
+    MISSING,
+    NEVER,
+    Problem,
+    State,
+)
+from scheduler.planning.kernel.undo import keep, mark, recorded, undo
+
+#: How the search works, in `State.tune`: temperature (weighted late minutes), jobs out at most, chance of
+#: a narrow window, printers looked at, what an attended minute weighs.
+HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE = range(5)
+#: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
+NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
+
+
+def cost_now(S: State) -> float:
+    """What the search makes small: weighted late minutes, a job left out at its weight, people's minutes."""
+    people = S.total[ATTENDED] + 0.1 * S.total[HEATED]
+    return S.total[LATE] + S.total[MISSING] + S.tune[PEOPLE] * people
+
+
+def pick_late(P: Problem, S: State) -> int:
+    """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
+    pick = -1
+    most = -1.0
+    for _ in range(2 + roll(S, 6)):
+        j = roll(S, P.jobs)
+        if S.fixed[j] != 0 or S.printer[j] < 0:
+            continue
+        cost = late_weight(P, S, j)
+        if cost > most:
+            most = cost
+            pick = j
+    return pick
+
+
+def another_printer(P: Problem, S: State, j: int) -> int:
+    """A random printer that fits the job."""
+    fit = P.j_fit[j]
+    n = P.fit_off[fit + 1] - P.fit_off[fit]
+    return P.fit_printer[P.fit_off[fit] + roll(S, n)]
+
+
+def cut_row(P: Problem, S: State, p: int, since: int, until: int, n: int) -> int:
+    """Take out the jobs of printer ``p`` whose changeover lies in ``[since, until)``; how many are out then."""
+    j = S.last[p]
+    while j >= 0 and S.change[j] >= since:
+        before = S.before[j]
+        if S.change[j] < until and S.fixed[j] == 0:
+            if n >= int(S.tune[MOST_OUT]):
+                return n
+            n = take_out(P, S, j, n)
+        j = before
+    return n
+
+
+def cut_some(P: Problem, S: State) -> int:
+    """Cut the rows of one to three machines around a costly job; how many are out, -1 for no cut."""
+    seed = pick_late(P, S)
+    if seed < 0:
+        return -1
+    p = S.printer[seed]
+    since = S.change[seed]
+    j = S.before[seed]
+    while j >= 0 and S.fixed[j] == 0 and roll(S, 3) > 0:
+        since = S.change[j]
+        j = S.before[j]
+    until = NEVER
+    if chance(S) < S.tune[WINDOW]:
+        until = max(S.change[seed] + 1, since + 60 * (8 + roll(S, 64)))
+    n = cut_row(P, S, p, since, until, 0)
+    for _ in range(1 + roll(S, 2)):
+        other = another_printer(P, S, seed)
+        if roll(S, 4) == 0 and n > 0:
+            other = another_printer(P, S, S.out[8 * roll(S, n)])
+        n = cut_row(P, S, other, since - roll(S, 600), until, n)
+    if n == 0:
+        return -1
+    return close_cut(P, S, n, 3 * int(S.tune[MOST_OUT]))
+
+
+def line_up(P: Problem, S: State, n: int) -> int:
+    """Order the ``n`` jobs taken out, and some that had no place, for putting back; how many they are."""
+    way = roll(S, 4)
+    spread = 60.0 * (1 << (2 * roll(S, 4)))
+    kappa = 60.0 * roll(S, 12)
+    for k in range(n):
+        S.order[k] = S.out[8 * k]
+    # A job without a place has its chance now and then.
+    if S.total[MISSING] > 0.0:
+        for _ in range(3):
+            j = roll(S, P.jobs)
+            seen = 0
+            for k in range(n):
+                if S.order[k] == j:
+                    seen = 1
+            if S.printer[j] < 0 and S.fixed[j] != BARRED and seen == 0:
+                S.order[n] = j
+                n += 1
+    for k in range(n):
+        j = S.order[k]
+        latest = float(P.j_due[j] - P.j_finish[j] - P.j_print[j])
+        if P.j_due[j] >= NEVER:
+            latest = float(P.horizon)
+        if way == 0:
+            S.rank[k] = float(S.begin[j]) + spread * (chance(S) - 0.5)
+        elif way == 1:
+            S.rank[k] = chance(S)
+        else:
+            S.rank[k] = latest - kappa * P.j_weight[j] + spread * (chance(S) - 0.5)
+    for k in range(1, n):
+        j, rank = S.order[k], S.rank[k]
+        m = k
+        while m > 0 and S.rank[m - 1] > rank:
+            S.order[m] = S.order[m - 1]
+            S.rank[m] = S.rank[m - 1]
+            m -= 1
+        S.order[m] = j
+        S.rank[m] = rank
+    return n
+
+
+def new_taste(S: State) -> None:
+    """Weigh choices another way than last time; the constants are those of `choose`."""
+    S.weights[0] = 0.01 * (1 << roll(S, 5))
+    S.weights[1] = 0.02 * roll(S, 4)
+    S.weights[2] = 0.01 * roll(S, 4)
+    S.weights[3] = 0.02
+    S.weights[4] = 0.5
+
+
+def improve(P: Problem, S: State, rounds: int) -> int:
+    """Cut and put back ``rounds`` times; 1 if a plan better than every one before was found and kept."""
+    found = 0
+    for _ in range(rounds):
+        S.told[ROUNDS] += 1.0
+        mark(S)
+        before = cost_now(S)
+        n = cut_some(P, S)
+        if n <= 0:
+            undo(S)
+            continue
+        n = line_up(P, S, n)
+        new_taste(S)
+        place_row(P, S, 0, n, int(S.tune[LOOK]), 1)
+        S.told[PUT_BACK] += float(n)
+        after = cost_now(S)
+        if recorded(S) < 0:
+            # The journal was too short: only the best plan is sure.
+            return -1
+        if after - before > -S.tune[HEAT_OF] * math.log(chance(S)):
+            undo(S)
+            continue
+        S.told[ACCEPTED] += 1.0
+        S.told[NOW] = after
+        if after < S.told[BEST] - 1e-6:
+            S.told[BEST] = after
+            keep(S)
+            found = 1
+    return found
