@@ -13,15 +13,33 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from scheduler.planning.compiled import door, journal
+from scheduler.planning.compiled import journal
 from scheduler.planning.compiled.translate import translate
 from scheduler.planning.kernel import alone, bake, chain, choose, cut, dice, hands, heat, place, row, search, tables, timing
 
-#: Functions of the translated module by name.
-Kernels = types.ModuleType
+#: What Python calls.
+ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done")
 
 COMPILED_HEAD = """\
-from numba import njit
+from numba import njit, types
+from numba.core import cgutils
+from numba.extending import intrinsic
+
+
+def _at(kind):
+    @intrinsic
+    def address(typing, pool):
+        def generate(context, builder, signature, arguments):
+            array = context.make_array(signature.args[0])(context, builder, arguments[0])
+            return array.data
+
+        return types.CPointer(kind)(pool), generate
+
+    return address
+
+
+whole_at = _at(types.int32)
+real_at = _at(types.float64)
 
 
 def kernel(signature):
@@ -31,20 +49,32 @@ def kernel(signature):
 """
 
 
+class Kernels:
+    """The kernels that Python calls, by name."""
+
+    def __init__(self, module: types.ModuleType) -> None:
+        for name in ENTRIES:
+            setattr(self, name, getattr(module, f"enter_{name}"))
+
+    def __getattr__(self, name: str) -> Any:
+        raise AttributeError(f"no kernel {name}")
+
+
 @cache
 def source() -> str:
     """The kernels on pools, as Python source."""
     modules = [tables, hands, heat, bake, chain, timing, place, choose, row, dice, cut, search, alone]
-    return translate(modules, journal)
+    return translate(modules, journal, ENTRIES)
 
 
 @cache
 def plain_kernels() -> Kernels:
     """The translated kernels run by Python itself: slow, for comparison."""
     module = types.ModuleType("soakline_plain_kernels")
-    module.__dict__["kernel"] = door.kernel
+    module.__dict__.update(kernel=lambda signature: lambda function: function)
+    module.__dict__.update(whole_at=lambda pool: pool, real_at=lambda pool: pool)
     exec(compile(source(), "<kernels on pools>", "exec"), module.__dict__)  # our own source, translated
-    return module
+    return Kernels(module)
 
 
 def folder() -> Path:
@@ -104,9 +134,4 @@ def compiled_kernels() -> Kernels:
     sys.modules[name] = module
     spec.loader.exec_module(module)
     (where / f"{name}.ready").touch()
-    return module
-
-
-def function(module: Kernels, name: str) -> Any:
-    """A kernel by name."""
-    return getattr(module, name)
+    return Kernels(module)

@@ -6,11 +6,9 @@ of the old value among the journal's reals. The plain twin is `scheduler.plannin
 
 from __future__ import annotations
 
-from scheduler.planning.compiled.door import kernel
 from scheduler.planning.kernel.tables import Floats, Ints
 
 
-@kernel("void(int32[::1], float64[::1], int64, int64)")
 def _put_whole(I: Ints, F: Floats, at: int, value: int) -> None:
     if I[0] == 1:
         n = I[1]
@@ -23,7 +21,6 @@ def _put_whole(I: Ints, F: Floats, at: int, value: int) -> None:
     I[at] = value
 
 
-@kernel("void(int32[::1], float64[::1], int64, float64)")
 def _put_real(I: Ints, F: Floats, at: int, value: float) -> None:
     if I[0] == 1:
         n = I[1]
@@ -38,17 +35,14 @@ def _put_real(I: Ints, F: Floats, at: int, value: float) -> None:
     F[at] = value
 
 
-@kernel("void(int32[::1], float64[::1], int64, int64)")
 def _add_whole(I: Ints, F: Floats, at: int, value: int) -> None:
     _put_whole(I, F, at, I[at] + value)
 
 
-@kernel("void(int32[::1], float64[::1], int64, float64)")
 def _add_real(I: Ints, F: Floats, at: int, value: float) -> None:
     _put_real(I, F, at, F[at] + value)
 
 
-@kernel("void(int32[::1], float64[::1])")
 def mark(I: Ints, F: Floats) -> None:
     I[0] = 1
     I[1] = 0
@@ -56,7 +50,6 @@ def mark(I: Ints, F: Floats) -> None:
     I[6] = 0
 
 
-@kernel("void(int32[::1], float64[::1])")
 def undo(I: Ints, F: Floats) -> None:
     n = I[1]
     base = I[2]
@@ -71,14 +64,12 @@ def undo(I: Ints, F: Floats) -> None:
     I[4] = 0
 
 
-@kernel("int64(int32[::1], float64[::1])")
 def recorded(I: Ints, F: Floats) -> int:
     if I[6] == 1:
         return -1
     return I[1]
 
 
-@kernel("void(int32[::1], float64[::1])")
 def keep(I: Ints, F: Floats) -> None:
     for k in range(I[9]):
         I[I[10] + k] = I[I[8] + k]

@@ -25,6 +25,8 @@ SIGNATURES = {
     "tuple[float, int]": "Tuple((float64, int64))",
     "tuple[int, int]": "UniTuple(int64, 2)",
 }
+#: Inside, a pool is a bare address: an array would take seven registers in every call.
+WHOLE_POOL, REAL_POOL = "CPointer(int32)", "CPointer(float64)"
 REAL_ARRAYS, WHOLE_ARRAYS = {"Floats"}, {"Ints", "list[int]"}
 
 
@@ -138,30 +140,23 @@ def _call(name: str, *rest: ast.expr) -> ast.Call:
     )
 
 
-def _signature(function: ast.FunctionDef) -> str:
+def _signature(function: ast.FunctionDef) -> tuple[str, list[str]]:
+    """What a function gives and takes, pools apart, as compiled types."""
     kinds = []
     for argument in function.args.args:
         kind = ast.unparse(argument.annotation) if argument.annotation is not None else ""
-        if argument.arg in ("P", "S"):
+        if argument.arg in ("P", "S", "I", "F"):
             continue
         kinds.append(SIGNATURES[kind])
     result = SIGNATURES[ast.unparse(function.returns)] if function.returns is not None else "void"
-    return f"{result}({', '.join(['int32[::1]', 'float64[::1]', *kinds])})"
-
-
-def _bare(function: ast.FunctionDef) -> ast.FunctionDef:
-    """The function without annotations."""
-    for argument in function.args.args:
-        argument.annotation = None
-    function.returns = None
-    return function
+    return result, kinds
 
 
 def _calls(function: ast.FunctionDef, known: set[str]) -> set[str]:
     return {n.id for n in ast.walk(function) if isinstance(n, ast.Name) and n.id in known}
 
 
-def translate(modules: list[ModuleType], journal: ModuleType) -> str:
+def translate(modules: list[ModuleType], journal: ModuleType, entries: tuple[str, ...]) -> str:
     """Source of one module with every function of the kernels, callees first.
 
     Parameters
@@ -170,6 +165,8 @@ def translate(modules: list[ModuleType], journal: ModuleType) -> str:
         The kernels' modules.
     journal : module
         Functions that already speak to the pools; taken as they are.
+    entries : tuple of str
+        Functions that Python calls, as ``enter_<name>``.
 
     Raises
     ------
@@ -184,13 +181,14 @@ def translate(modules: list[ModuleType], journal: ModuleType) -> str:
                 functions[statement.name] = statement
             elif isinstance(statement, ast.Assign | ast.AnnAssign):
                 constants[ast.unparse(statement)] = statement
-    parts = ["import math", *(text for text in constants if "list[" not in text and "'" not in text)]
-    known = set(functions) | {"mark", "undo", "recorded", "keep"}
-    helpers = "\n\n".join(
-        ast.unparse(_bare(statement))
+    own = {
+        statement.name: statement
         for statement in ast.parse(inspect.getsource(journal)).body
         if isinstance(statement, ast.FunctionDef)
-    )
+    }
+    parts = ["import math", *(text for text in constants if "list[" not in text and "'" not in text)]
+    parts += [_made(name, function, function.body) for name, function in own.items()]
+    known = set(functions) | set(own)
     done: set[str] = set()
 
     def add(name: str) -> None:
@@ -200,19 +198,36 @@ def translate(modules: list[ModuleType], journal: ModuleType) -> str:
         function = functions[name]
         for callee in sorted(_calls(function, set(functions)) - {name}):
             add(callee)
-        signature = _signature(function)
-        rest = [a.arg for a in function.args.args if a.arg not in ("P", "S")]
         rewriter = _Rewriter(function, known)
-        if ast.get_docstring(function) is not None:
-            function.body = function.body[1:] or [ast.Pass()]
         body: list[ast.stmt] = []
         for statement in function.body:
             new = rewriter.visit(statement)
             body.extend(new if isinstance(new, list) else [new])
-        arguments = ast.arguments([], [ast.arg(a) for a in ("I", "F", *rest)], None, [], [], None, [])
-        made = ast.FunctionDef(name, arguments, body, [], None)
-        parts.append(f"@kernel({signature!r})\n" + ast.unparse(ast.fix_missing_locations(made)))
+        parts.append(_made(name, function, body))
 
     for name in list(functions):
         add(name)
-    return "\n\n".join([parts[0], helpers, *parts[1:]]) + "\n"
+    parts += [_door(name, (functions | own)[name]) for name in entries]
+    return "\n\n".join(parts) + "\n"
+
+
+def _made(name: str, function: ast.FunctionDef, body: list[ast.stmt]) -> str:
+    """Source of a function on pools."""
+    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "I", "F")]
+    if ast.get_docstring(function) is not None:
+        body = body[1:] or [ast.Pass()]
+    arguments = ast.arguments([], [ast.arg(a) for a in ("I", "F", *rest)], None, [], [], None, [])
+    made = ast.FunctionDef(name, arguments, body, [], None)
+    result, kinds = _signature(function)
+    signature = f"{result}({', '.join([WHOLE_POOL, REAL_POOL, *kinds])})"
+    return f"@kernel({signature!r})\n" + ast.unparse(ast.fix_missing_locations(made))
+
+
+def _door(name: str, function: ast.FunctionDef) -> str:
+    """Source of the function that Python calls, with the pools as arrays."""
+    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "I", "F")]
+    result, kinds = _signature(function)
+    signature = f"{result}({', '.join(['int32[::1]', 'float64[::1]', *kinds])})"
+    arguments = ", ".join(["I", "F", *rest])
+    inner = ", ".join(["whole_at(I)", "real_at(F)", *rest])
+    return f"@kernel({signature!r})\ndef enter_{name}({arguments}):\n    return {name}({inner})"

@@ -206,6 +206,27 @@ def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats
     return score
 
 
+def deadline(P: Problem, j: int, p: int, least: int, certificates: int, best: float, W: Floats) -> int:
+    """Last minute of an unload with which a place on printer ``p`` can still score below ``best``."""
+    if best >= 1e300 or W[FINISH] <= 0.0:
+        return NEVER
+    room = 60.0 * (best - W[CERTIFICATE] * certificates) - W[CROWD] * P.p_crowd[p] * least
+    room -= W[EFFORT] * P.plate_min
+    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
+        room -= 60.0 * P.move_cost
+    done = room / W[FINISH]
+    if done > P.j_due[j]:
+        done = P.j_due[j] + (room - W[FINISH] * P.j_due[j]) / (P.j_weight[j] + W[FINISH])
+    done -= P.j_finish[j]
+    if P.j_anneal[j] >= 0:
+        done -= P.an_min[P.j_anneal[j]]
+    if done < 0.0:
+        return 0
+    if done >= NEVER:
+        return NEVER
+    return int(done)
+
+
 def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, W: Floats) -> float:
     """Score of the timing in the scratch, in late hours."""
     t = S.t
@@ -350,6 +371,10 @@ def try_spools(
         limit = S.change_end[after] - next_change(P, S, j, p, way, s0, s1, after)
     at0 = first_from(P, S, s0, limit)
     at1 = first_from(P, S, s1, limit) if s1 >= 0 else 0
+    least = least_on(P, S, j, p)
+    certificates = P.s_certs[s0]
+    if s1 >= 0:
+        certificates += P.s_certs[s1]
     hopeless = 0
     if at0 == S.chain_n[s0] and (s1 < 0 or at1 == S.chain_n[s1]):
         # No use of its spools is left behind: they can't be had before this.
@@ -361,8 +386,7 @@ def try_spools(
             dried = max(dried, dry_soonest(P, S, s1))
         if dried > ready:
             ready = dried
-        least = least_on(P, S, j, p)
-        if ready + least > limit or least_score(P, j, p, ready + least, least, W) >= best:
+        if ready + least > min(limit, deadline(P, j, p, least, certificates, best, W)):
             hopeless = 1
     for late in range(2):
         if late == 1:
@@ -378,7 +402,10 @@ def try_spools(
             limit = S.chain_start[P.chain_off[s0] + at0]
         elif hopeless == 1:
             continue
-        if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, limit, -1) == 1:
+        by = deadline(P, j, p, least, certificates, best, W)
+        if limit < by:
+            by = limit
+        if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, by, -1) == 1:
             score = score_of(P, S, j, p, prev, s0, s1, W)
             if score < best:
                 best = score

@@ -37,7 +37,7 @@ def pick_late(P: Problem, S: State) -> int:
     """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
     pick = -1
     most = -1.0
-    for _ in range(2 + roll(S, 6)):
+    for _ in range(2 + roll(S, int(S.tune[9]))):
         j = roll(S, P.jobs)
         if S.fixed[j] != 0 or S.printer[j] < 0:
             continue
@@ -68,6 +68,39 @@ def cut_row(P: Problem, S: State, p: int, since: int, until: int, n: int) -> int
     return n
 
 
+def cut_spool(P: Problem, S: State, j: int, since: int, n: int) -> int:
+    """Take out those who use, from ``since`` on, a spool that job ``j`` could have; how many are out then."""
+    ref = 2 * j + roll(S, P.j_feeds[j])
+    many = P.cand_hi[ref] - P.cand_lo[ref]
+    if many == 0:
+        return n
+    s = P.cand[P.cand_lo[ref] + roll(S, many)]
+    base = P.chain_off[s]
+    k = S.chain_n[s] - 1
+    while k >= 0 and S.chain_start[base + k] >= since and n < int(S.tune[MOST_OUT]):
+        user = S.chain_ref[base + k]
+        k -= 1
+        if user >= 0 and S.fixed[user // 2] == 0:
+            n = take_out(P, S, user // 2, n)
+            if k > S.chain_n[s] - 1:
+                k = S.chain_n[s] - 1
+    return n
+
+
+def cut_baker(P: Problem, S: State, j: int, since: int, n: int) -> int:
+    """Take out some who are in an oven or a dryer from ``since`` on as job ``j`` could be."""
+    for _ in range(8):
+        other = roll(S, P.jobs)
+        if S.printer[other] < 0 or S.fixed[other] != 0 or n >= int(S.tune[MOST_OUT]):
+            continue
+        if S.change[other] < since - 720 or S.change[other] > since + 1440:
+            continue
+        both = P.j_anneal[j] >= 0 and P.j_anneal[other] >= 0
+        if both or P.j_material[2 * j] == P.j_material[2 * other]:
+            n = take_out(P, S, other, n)
+    return n
+
+
 def cut_some(P: Problem, S: State) -> int:
     """Cut the rows of one to three machines around a costly job; how many are out, -1 for no cut."""
     seed = pick_late(P, S)
@@ -76,14 +109,20 @@ def cut_some(P: Problem, S: State) -> int:
     p = S.printer[seed]
     since = S.change[seed]
     j = S.before[seed]
-    while j >= 0 and S.fixed[j] == 0 and roll(S, 3) > 0:
+    while j >= 0 and S.fixed[j] == 0 and chance(S) < S.tune[10]:
         since = S.change[j]
         j = S.before[j]
     until = NEVER
     if chance(S) < S.tune[WINDOW]:
         until = max(S.change[seed] + 1, since + 60 * (8 + roll(S, 64)))
     n = cut_row(P, S, p, since, until, 0)
-    for _ in range(1 + roll(S, 2)):
+    for _ in range(1 + roll(S, int(S.tune[7]))):
+        if chance(S) < S.tune[14]:
+            n = cut_spool(P, S, seed, since, n)
+            continue
+        if chance(S) < S.tune[15]:
+            n = cut_baker(P, S, seed, since, n)
+            continue
         other = another_printer(P, S, seed)
         if roll(S, 4) == 0 and n > 0:
             other = another_printer(P, S, S.out[8 * roll(S, n)])
@@ -95,7 +134,13 @@ def cut_some(P: Problem, S: State) -> int:
 
 def line_up(P: Problem, S: State, n: int) -> int:
     """Order the ``n`` jobs taken out, and some that had no place, for putting back; how many they are."""
-    way = roll(S, 4)
+    dice = chance(S)
+    way = 2
+    if dice < S.tune[5]:
+        way = 0
+    elif dice < S.tune[5] + S.tune[6]:
+        way = 1
+    S.told[15] = float(way)
     spread = 60.0 * (1 << (2 * roll(S, 4)))
     kappa = 60.0 * roll(S, 12)
     for k in range(n):
@@ -122,6 +167,8 @@ def line_up(P: Problem, S: State, n: int) -> int:
             S.rank[k] = chance(S)
         else:
             S.rank[k] = latest - kappa * P.j_weight[j] + spread * (chance(S) - 0.5)
+    if chance(S) < S.tune[8]:
+        S.rank[0] = -1e9
     for k in range(1, n):
         j, rank = S.order[k], S.rank[k]
         m = k
@@ -136,9 +183,9 @@ def line_up(P: Problem, S: State, n: int) -> int:
 
 def new_taste(S: State) -> None:
     """Weigh choices another way than last time; the constants are those of `choose`."""
-    S.weights[0] = 0.01 * (1 << roll(S, 5))
-    S.weights[1] = 0.02 * roll(S, 4)
-    S.weights[2] = 0.01 * roll(S, 4)
+    S.weights[0] = 0.01 * (1 << roll(S, int(S.tune[11])))
+    S.weights[1] = 0.02 * roll(S, int(S.tune[12]))
+    S.weights[2] = 0.01 * roll(S, int(S.tune[13]))
     S.weights[3] = 0.02
     S.weights[4] = 0.5
 
@@ -166,6 +213,8 @@ def improve(P: Problem, S: State, rounds: int) -> int:
             undo(S)
             continue
         S.told[ACCEPTED] += 1.0
+        if after < before - 0.01:
+            S.told[8 + int(S.told[15])] += 1.0
         S.told[NOW] = after
         if after < S.told[BEST] - 1e-6:
             S.told[BEST] = after
