@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from scheduler.planning.compiled import Kernels, Pool, pool_of
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search
-from scheduler.planning.kernel.place import late_weight, missing_weight
+from scheduler.planning.kernel.place import WEEK_MIN, late_weight, missing_weight
 from scheduler.planning.kernel.tables import BARRED, LATE, MISSING, State
 from scheduler.planning.problem import Task
+
+#: How often, over the whole search, the chains meet.
+MEETINGS = 20
 
 
 @dataclass(frozen=True)
@@ -29,13 +31,30 @@ class Tuning:
         Chance that a cut takes a stretch of a machine's row rather than all that follows.
     look : int
         Printers looked at for each job put back.
+    by_start, by_chance : float
+        Chance that jobs are put back in their earlier order, or in a random one; else by latest start.
+    more_rows : int
+        Rows cut beside the first, at most.
+    tries : int
+        Random jobs of which the costliest begins a cut, two at least and this many more.
+    further : float
+        Chance that a cut begins one job earlier, and another, ...
+    spools, bakers : float
+        Chance that, instead of a row, users of one spool, or of dryers and ovens, are taken out.
     """
 
-    hot_h: float = 4.0
-    cold_h: float = 0.02
-    most_out: int = 16
-    window: float = 0.3
+    hot_h: float = 12.0
+    cold_h: float = 0.05
+    most_out: int = 28
+    window: float = 0.5
     look: int = 24
+    by_start: float = 0.5
+    by_chance: float = 0.05
+    more_rows: int = 2
+    tries: int = 6
+    further: float = 0.8
+    spools: float = 0.25
+    bakers: float = 0.2
 
 
 @dataclass
@@ -95,6 +114,7 @@ class Engine:
     tuning: Tuning = field(default_factory=Tuning)
     _made: list[Chain] = field(default_factory=list)
     _start: State | None = None
+    _met: int = 0
 
     @property
     def task(self) -> Task:
@@ -133,7 +153,23 @@ class Engine:
             told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
             copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
             most_out = max(4, min(tuning.most_out, P.jobs // 2))
-            copy.write("tune", [0.0, float(most_out), tuning.window, float(tuning.look), 1e-3])
+            copy.write(
+                "tune",
+                [
+                    0.0,
+                    float(most_out),
+                    tuning.window,
+                    float(tuning.look),
+                    1e-3,
+                    tuning.by_start,
+                    tuning.by_chance,
+                    float(tuning.more_rows),
+                    float(tuning.tries),
+                    tuning.further,
+                    tuning.spools,
+                    tuning.bakers,
+                ],
+            )
             chain = Chain(self.kernels, copy, told, tune)
             chain.restart()
             self._made.append(chain)
@@ -145,42 +181,26 @@ class Engine:
         hot, cold = self.tuning.hot_h, self.tuning.cold_h
         return scale * float(hot * (cold / hot) ** min(1.0, part))
 
-    def improve(
-        self,
-        part: Callable[[], float],
-        stop: Callable[[], bool],
-        step: int,
-        meetings: int = 20,
-    ) -> None:
-        """Run the chains until ``stop``; now and then all go on from the best plan.
+    def step(self, part: float, rounds: int) -> None:
+        """Run every chain for some rounds; now and then the worst goes on from the best plan.
 
         Parameters
         ----------
-        part : callable
-            How much of the search is over, 0 to 1.
-        step : int
-            Rounds of every chain between two looks at ``stop``.
-        meetings : int
-            How often, over the whole search, the chains meet.
+        part : float
+            How much of the search is over, 0 to 1; it sets the temperature.
+        rounds : int
+            Rounds of each chain.
         """
-        met = 0
-        while not stop():
-            now = part()
-            heat = self.heat(now)
-            if len(self._made) == 1:
-                self._made[0].run(step, heat)
-                continue
-            threads = [
-                threading.Thread(target=chain.run, args=(step, heat)) for chain in self._made[1:]
-            ]
-            for thread in threads:
-                thread.start()
-            self._made[0].run(step, heat)
-            for thread in threads:
-                thread.join()
-            if int(now * meetings) > met:
-                met = int(now * meetings)
-                self.meet()
+        heat = self.heat(part)
+        threads = [threading.Thread(target=chain.run, args=(rounds, heat)) for chain in self._made[1:]]
+        for thread in threads:
+            thread.start()
+        self._made[0].run(rounds, heat)
+        for thread in threads:
+            thread.join()
+        if len(self._made) > 1 and int(part * MEETINGS) > self._met:
+            self._met = int(part * MEETINGS)
+            self.meet()
 
     def meet(self) -> None:
         """Let the chain with the worst plan at hand go on from the best one's."""
@@ -198,6 +218,20 @@ class Engine:
     def best(self) -> float:
         """Cost of the best plan of all chains."""
         return min(chain.best for chain in self._made)
+
+    def figures(self) -> tuple[int, float]:
+        """Jobs placed in, and late hours of, about the best plan."""
+        P = self.task.problem
+        chain = min(self._made, key=lambda chain: chain.best)
+        at, _ = chain.pool.spans["S", "total"]
+        printer, n = chain.pool.spans["S", "printer"]
+        placed = int((chain.pool.whole[printer : printer + n] >= 0).sum())
+        late = float(chain.pool.real[at + LATE])
+        never = P.horizon + WEEK_MIN
+        for j in (chain.pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
+            if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
+                late += P.j_weight[j] * max(0, never - P.j_due[j])
+        return placed, late / 60.0
 
     @property
     def rounds(self) -> int:
@@ -226,8 +260,3 @@ def ready_state(base: Base) -> State:
         elif P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1] and S.fixed[j] != BARRED:
             S.total[MISSING] += missing_weight(P, j)
     return S
-
-
-def clock() -> float:
-    """Seconds, for those who bring no clock of their own."""
-    return time.monotonic()

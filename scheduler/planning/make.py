@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-import random
+import os
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from scheduler.model import Plan, Scenario
-from scheduler.planning.construct import Base, Taste, construct, finish
-from scheduler.planning.kernel.tables import NEVER, State
+from scheduler.planning.compiled import compiled_kernels, is_built, start_building
+from scheduler.planning.construct import Base, construct, finish
+from scheduler.planning.engine import Engine
+from scheduler.planning.kernel.tables import State
+from scheduler.planning.orders import orders, reorder
 from scheduler.planning.problem import Task, make_task
 from scheduler.planning.result import Cost, cost_of
+
+#: Jobs times printers up to which Python alone makes a first plan within a few seconds.
+SMALL = 25_000
+#: Seconds between two reports.
+REPORT_S = 0.2
+#: Seconds of work between two looks at the clock.
+STEP_S = 0.05
 
 
 @dataclass(frozen=True)
@@ -29,35 +39,6 @@ class Progress:
     doing: str
 
 
-def latest_starts(task: Task) -> list[float]:
-    """For each job, the minute by which its print should begin on its quickest printer."""
-    P = task.problem
-    out = []
-    for j in range(P.jobs):
-        due = P.j_due[j]
-        if due >= NEVER:
-            due = P.horizon
-        anneal = P.an_min[P.j_anneal[j]] if P.j_anneal[j] >= 0 else 0
-        out.append(float(due - P.j_finish[j] - anneal - P.j_print[j]))
-    return out
-
-
-def orders(task: Task, seed: int) -> list[tuple[list[int], Taste]]:
-    """Orders worth building a plan from, each with its way to choose."""
-    P = task.problem
-    latest = latest_starts(task)
-
-    def by(kappa: float) -> list[int]:
-        return sorted(range(P.jobs), key=lambda j: (latest[j] - kappa * P.j_weight[j], j))
-
-    return [
-        (by(240.0), Taste()),
-        (by(0.0), Taste()),
-        (by(600.0), Taste(crowd=0.1)),
-        (by(240.0), Taste(crowd=0.3)),
-    ]
-
-
 def make_plan(
     scenario: Scenario,
     *,
@@ -68,6 +49,9 @@ def make_plan(
     previous: Plan | None = None,
     on_progress: Callable[[Progress], None] | None = None,
     timer: Callable[[], float] = time.monotonic,
+    rounds: int | None = None,
+    chains: int | None = None,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Plan:
     """Plan a scenario.
 
@@ -81,88 +65,137 @@ def make_plan(
         A published plan that this one replaces: what is about to begin stays, moves cost.
     on_progress : callable or None
         Told now and then how far the work is.
+    rounds : int or None
+        Rounds of the compiled search instead of ``seconds``: the plan then follows from the
+        scenario, the seed, the rounds and the chains alone.
+    chains : int or None
+        Searches side by side, one core each; as many as there are cores, two at most, if not given.
+    stop : callable
+        Asked now and then; True ends the search with the best plan so far.
 
     Returns
     -------
     Plan
         A plan that keeps every rule of the contract.
     """
-    began = timer()
     keep = {planned.job: planned.printer for planned in previous.jobs} if previous is not None else None
+    began = timer()
     task = make_task(scenario, keep=keep)
-    base = Base(task, previous)
-    best: State | None = None
-    best_cost: Cost | None = None
-    said = began
-
-    def tell(placed: int, doing: str) -> None:
-        nonlocal said
-        now = timer()
-        if on_progress is not None and (now - said > 0.2 or placed == 0):
-            said = now
-            on_progress(
-                Progress(
-                    now - began,
-                    placed,
-                    task.problem.jobs,
-                    None if best_cost is None else round(best_cost.late_hours, 3),
-                    doing,
-                )
-            )
-
-    def keep_better(state: State | None) -> bool:
-        nonlocal best, best_cost
-        if state is None:
-            return False
-        cost = cost_of(task, state)
-        move = scenario.site.move_cost_h
-        if best_cost is None or cost.value(move) < best_cost.value(move):
-            best, best_cost = state, cost
-            return True
-        return False
-
-    def out_of_time(placed: int) -> bool:
-        tell(placed, "placing jobs in order" if best is None else "trying another order")
-        return best is not None and timer() - began >= seconds
-
-    tried = orders(task, seed)
-    tell(0, "placing jobs in order")
-    for order, taste in tried:
-        if best is None or timer() - began < seconds:
-            keep_better(construct(base, order, taste, out_of_time))
-    squeak(base, tried[0][0], seed, keep_better, lambda: best, out_of_time, lambda: timer() - began < seconds)
-    assert best is not None
-    draft = finish(base, best)
+    work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
+    small = task.problem.jobs * task.problem.printers <= SMALL
+    if is_built() or rounds is not None or not small:
+        state = _compiled(work, seconds, seed, rounds, chains)
+    else:
+        state = _plain(work, seconds, seed, chains)
+    draft = finish(work.base, state)
     return draft.plan(scenario_hash, made_at, timer() - began, seed)
 
 
-def squeak(
-    base: Base,
-    order: list[int],
-    seed: int,
-    keep_better: Callable[[State | None], bool],
-    best: Callable[[], State | None],
-    stop: Callable[[int], bool],
-    more: Callable[[], bool],
-) -> None:
-    """Build again and again, late jobs moved forward in the order, and keep what is better."""
-    rng = random.Random(seed)
-    P = base.task.problem
-    latest = latest_starts(base.task)
-    credit = [0.0] * P.jobs
-    while more():
-        state = best()
-        if state is None:
+@dataclass
+class _Work:
+    """One call of `make_plan`: what it works on and whom it tells."""
+
+    task: Task
+    base: Base
+    began: float
+    timer: Callable[[], float]
+    on_progress: Callable[[Progress], None] | None
+    asked_to_stop: Callable[[], bool]
+    best: State | None = None
+    best_cost: Cost | None = None
+    said: float = field(default=-1e9)
+
+    def spent(self) -> float:
+        return self.timer() - self.began
+
+    def tell(self, placed: int, doing: str, late_hours: float | None = None, now: bool = False) -> None:
+        """Report, unless that was done a moment ago."""
+        if self.on_progress is None or (not now and self.spent() - self.said < REPORT_S):
             return
-        trial = list(credit)
-        for j in range(P.jobs):
-            late = 0
-            if P.j_due[j] < NEVER:
-                late = (state.done[j] if state.printer[j] >= 0 else P.horizon) - P.j_due[j]
-            if late > 0:
-                trial[j] += rng.uniform(0.0, 1.5) * late * min(3.0, P.j_weight[j])
-            trial[j] += rng.gauss(0.0, 90.0)
-        built = sorted(range(P.jobs), key=lambda j: (latest[j] - 240.0 * P.j_weight[j] - trial[j], j))
-        taste = Taste(crowd=rng.choice((0.0, 0.02, 0.1, 0.3)), idle=rng.choice((0.0, 0.01, 0.05)))
-        if keep_better(construct(base, built, taste, stop)):
-            credit = trial
+        self.said = self.spent()
+        if late_hours is None and self.best_cost is not None:
+            late_hours = self.best_cost.late_hours
+        rounded = None if late_hours is None else round(late_hours, 3)
+        self.on_progress(Progress(self.said, placed, self.task.problem.jobs, rounded, doing))
+
+    def keep_better(self, state: State | None) -> bool:
+        """Note a state if it beats the best one."""
+        if state is None:
+            return False
+        cost, move = cost_of(self.task, state), self.task.scenario.site.move_cost_h
+        if self.best_cost is None or cost.value(move) < self.best_cost.value(move):
+            self.best, self.best_cost = state, cost
+            return True
+        return False
+
+
+def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
+    """First plans by Python alone; the compiled search goes on from the best as soon as it is there."""
+
+    def over() -> bool:
+        return work.spent() >= seconds or work.asked_to_stop()
+
+    def halt(placed: int) -> bool:
+        work.tell(placed, "placing jobs in order" if work.best is None else "trying another order")
+        return work.best is not None and (over() or is_built())
+
+    if seconds > 0:
+        start_building()
+    tried = orders(work.task)
+    work.tell(0, "placing jobs in order", now=True)
+    for order, taste in tried:
+        if work.best is None or not over():
+            work.keep_better(construct(work.base, order, taste, halt))
+    reorder(work.base, seed, work.keep_better, lambda: work.best, halt, lambda: not over() and not is_built())
+    assert work.best is not None
+    if over():
+        return work.best
+    first = work.best
+    searched = _compiled(work, seconds, seed, None, chains)
+    work.keep_better(searched)
+    return work.best or first
+
+
+def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains: int | None) -> State:
+    """Plans by the compiled kernels."""
+    if not is_built():
+        work.tell(0, "compiling the search, once on this machine", now=True)
+    cores = chains or min(2, os.cpu_count() or 1)
+    engine = Engine(work.base, compiled_kernels(), seed, cores)
+    work.tell(0, "placing jobs in order", now=True)
+
+    def over() -> bool:
+        if work.asked_to_stop():
+            return True
+        return engine.rounds >= rounds if rounds is not None else work.spent() >= seconds
+
+    def part() -> float:
+        if rounds is not None:
+            return engine.rounds / max(1, rounds)
+        return (work.spent() - begun) / max(1e-9, seconds - begun)
+
+    best = None
+    for order, taste in orders(work.task):
+        if best is not None and rounds is None and work.spent() >= seconds / 4:
+            break
+
+        def halt(placed: int, have: bool = best is not None) -> bool:
+            work.tell(placed, "trying another order" if have else "placing jobs in order")
+            return have and work.asked_to_stop()
+
+        pool = engine.construct(order, taste, halt)
+        if pool is not None and (best is None or engine.cost(pool) < engine.cost(best)):
+            best = pool
+    assert best is not None
+    engine.begin(best)
+    begun = work.spent()
+    step = max(1, (rounds or 0) // (200 * cores)) if rounds is not None else 4
+    while not over():
+        before = work.spent()
+        engine.step(part(), step)
+        if rounds is None:
+            took = max(1e-4, work.spent() - before)
+            step = max(1, min(4 * step, int(step * STEP_S / took)))
+        placed, late_hours = engine.figures()
+        work.tell(placed, "cutting and rebuilding rows", late_hours)
+    return engine.best_state()

@@ -119,7 +119,8 @@ def _stock_or_horizon(task: Task, S: State, j: int, job: Job) -> Reason:
                 default=0.0,
             )
             of_lot = f" of lot {_lot_name(task, lot)}" if lot >= 0 else ""
-            text = f"{feed.grams:g} g of {feed.material}{of_lot} on one spool asked for, {there:g} g left at most"
+            asked = f"{feed.grams:g} g of {feed.material}{of_lot} on one spool asked for"
+            text = f"{asked}, {there:g} g left at most"
             return Reason("stock", None, None, None, feed.grams, round(there, 6), text)
     if len(job.feeds) == 2 and usable_spools(task, S, j, 0) == usable_spools(task, S, j, 1):
         if len(usable_spools(task, S, j, 0)) == 1:

@@ -7,7 +7,13 @@ numba. Both run the same statements in the same order, so both give the same pla
 
 from __future__ import annotations
 
-from scheduler.planning.compiled.build import Kernels, compiled_kernels, is_built, plain_kernels
+from scheduler.planning.compiled.build import (
+    Kernels,
+    compiled_kernels,
+    is_built,
+    plain_kernels,
+    start_building,
+)
 from scheduler.planning.compiled.pool import Pool, pool_of
 
-__all__ = ["Kernels", "Pool", "compiled_kernels", "is_built", "plain_kernels", "pool_of"]
+__all__ = ["Kernels", "Pool", "compiled_kernels", "is_built", "plain_kernels", "pool_of", "start_building"]

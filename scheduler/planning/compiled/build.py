@@ -6,8 +6,10 @@ import hashlib
 import importlib.util
 import os
 import platform
+import subprocess
 import sys
 import tempfile
+import time
 import types
 from functools import cache
 from pathlib import Path
@@ -15,8 +17,24 @@ from typing import Any
 
 from scheduler.planning.compiled import journal
 from scheduler.planning.compiled.translate import translate
-from scheduler.planning.kernel import alone, bake, chain, choose, cut, dice, hands, heat, place, row, search, tables, timing
+from scheduler.planning.kernel import (
+    alone,
+    bake,
+    chain,
+    choose,
+    cut,
+    dice,
+    hands,
+    heat,
+    place,
+    row,
+    search,
+    tables,
+    timing,
+)
 
+#: A build that takes longer than this is taken for dead, seconds.
+PATIENCE_S = 300
 #: What Python calls.
 ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done")
 
@@ -100,7 +118,7 @@ def _usable_folder() -> Path:
 
 def _name() -> str:
     import numba
-    from llvmlite import binding
+    from llvmlite import binding  # type: ignore[import-untyped]  # it has no types
 
     marks = [
         source(),
@@ -111,6 +129,27 @@ def _name() -> str:
         binding.get_host_cpu_name(),
     ]
     return "soakline_kernels_" + hashlib.sha256("\n".join(marks).encode()).hexdigest()[:16]
+
+
+def start_building() -> None:
+    """Let another process compile the kernels, unless they are there or somebody is at it."""
+    if is_built():
+        return
+    lock = _usable_folder() / f"{_name()}.building"
+    try:
+        if time.time() - lock.stat().st_mtime < PATIENCE_S:
+            return
+    except FileNotFoundError:
+        pass
+    lock.touch()
+    # It outlives this process, so that even a short call leaves the next one quicker.
+    subprocess.Popen(
+        [sys.executable, "-m", "scheduler.planning.compiled"],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
 
 
 def is_built() -> bool:

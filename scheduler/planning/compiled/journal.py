@@ -9,69 +9,69 @@ from __future__ import annotations
 from scheduler.planning.kernel.tables import Floats, Ints
 
 
-def _put_whole(I: Ints, F: Floats, at: int, value: int) -> None:
-    if I[0] == 1:
-        n = I[1]
-        if n + 2 > I[3]:
-            I[6] = 1
+def _put_whole(N: Ints, R: Floats, at: int, value: int) -> None:
+    if N[0] == 1:
+        n = N[1]
+        if n + 2 > N[3]:
+            N[6] = 1
         else:
-            I[I[2] + n] = at
-            I[I[2] + n + 1] = I[at]
-            I[1] = n + 2
-    I[at] = value
+            N[N[2] + n] = at
+            N[N[2] + n + 1] = N[at]
+            N[1] = n + 2
+    N[at] = value
 
 
-def _put_real(I: Ints, F: Floats, at: int, value: float) -> None:
-    if I[0] == 1:
-        n = I[1]
-        if n + 2 > I[3]:
-            I[6] = 1
+def _put_real(N: Ints, R: Floats, at: int, value: float) -> None:
+    if N[0] == 1:
+        n = N[1]
+        if n + 2 > N[3]:
+            N[6] = 1
         else:
-            I[I[2] + n] = -1 - at
-            I[I[2] + n + 1] = I[4]
-            F[I[5] + I[4]] = F[at]
-            I[4] += 1
-            I[1] = n + 2
-    F[at] = value
+            N[N[2] + n] = -1 - at
+            N[N[2] + n + 1] = N[4]
+            R[N[5] + N[4]] = R[at]
+            N[4] += 1
+            N[1] = n + 2
+    R[at] = value
 
 
-def _add_whole(I: Ints, F: Floats, at: int, value: int) -> None:
-    _put_whole(I, F, at, I[at] + value)
+def _add_whole(N: Ints, R: Floats, at: int, value: int) -> None:
+    _put_whole(N, R, at, N[at] + value)
 
 
-def _add_real(I: Ints, F: Floats, at: int, value: float) -> None:
-    _put_real(I, F, at, F[at] + value)
+def _add_real(N: Ints, R: Floats, at: int, value: float) -> None:
+    _put_real(N, R, at, R[at] + value)
 
 
-def mark(I: Ints, F: Floats) -> None:
-    I[0] = 1
-    I[1] = 0
-    I[4] = 0
-    I[6] = 0
+def mark(N: Ints, R: Floats) -> None:
+    N[0] = 1
+    N[1] = 0
+    N[4] = 0
+    N[6] = 0
 
 
-def undo(I: Ints, F: Floats) -> None:
-    n = I[1]
-    base = I[2]
+def undo(N: Ints, R: Floats) -> None:
+    n = N[1]
+    base = N[2]
     while n > 0:
         n -= 2
-        at = I[base + n]
+        at = N[base + n]
         if at >= 0:
-            I[at] = I[base + n + 1]
+            N[at] = N[base + n + 1]
         else:
-            F[-1 - at] = F[I[5] + I[base + n + 1]]
-    I[1] = 0
-    I[4] = 0
+            R[-1 - at] = R[N[5] + N[base + n + 1]]
+    N[1] = 0
+    N[4] = 0
 
 
-def recorded(I: Ints, F: Floats) -> int:
-    if I[6] == 1:
+def recorded(N: Ints, R: Floats) -> int:
+    if N[6] == 1:
         return -1
-    return I[1]
+    return N[1]
 
 
-def keep(I: Ints, F: Floats) -> None:
-    for k in range(I[9]):
-        I[I[10] + k] = I[I[8] + k]
-    for k in range(I[12]):
-        F[I[13] + k] = F[I[11] + k]
+def keep(N: Ints, R: Floats) -> None:
+    for k in range(N[9]):
+        N[N[10] + k] = N[N[8] + k]
+    for k in range(N[12]):
+        R[N[13] + k] = R[N[11] + k]

@@ -1,8 +1,8 @@
 """Rewrite the kernels' source so that every array lies in a pool.
 
-``P.j_due[j]`` becomes ``I[I[k] + j]`` (``F[I[k] + j]`` for reals), with ``k`` the field's slot; a bare
-``P.jobs`` becomes ``I[k]``; an array handed to another function becomes its place in the pool. Functions
-take the pools ``I`` and ``F`` instead of ``P`` and ``S``. A store to the state goes through the journal,
+``P.j_due[j]`` becomes ``N[N[k] + j]`` (``R[N[k] + j]`` for reals), with ``k`` the field's slot; a bare
+``P.jobs`` becomes ``N[k]``; an array handed to another function becomes its place in the pool. Functions
+take the pools ``N`` and ``R`` instead of ``P`` and ``S``. A store to the state goes through the journal,
 which makes every change undoable. Statements, their order and their arithmetic stay as written.
 """
 
@@ -55,7 +55,7 @@ class _Rewriter(ast.NodeTransformer):
         """Place in the pool of ``array[index]``: its expression, whether real, whether logged."""
         field = self._field(node.value)
         if field is not None:
-            base: ast.expr = _item("I", ast.Constant(field.slot))
+            base: ast.expr = _item("N", ast.Constant(field.slot))
             real, logged = field.real, field.logged
         elif isinstance(node.value, ast.Name) and node.value.id in self.arrays:
             base = ast.Name(node.value.id, ast.Load())
@@ -69,7 +69,7 @@ class _Rewriter(ast.NodeTransformer):
         if field is None:
             self.generic_visit(node)
             return node
-        return _item("F" if field.real and not field.array else "I", ast.Constant(field.slot))
+        return _item("R" if field.real and not field.array else "N", ast.Constant(field.slot))
 
     def visit_Subscript(self, node: ast.Subscript) -> ast.expr:
         place = self._place(node)
@@ -77,7 +77,7 @@ class _Rewriter(ast.NodeTransformer):
             self.generic_visit(node)
             return node
         at, real, _ = place
-        return _item("F" if real else "I", at)
+        return _item("R" if real else "N", at)
 
     def visit_Assign(self, node: ast.Assign) -> ast.stmt | list[ast.stmt]:
         if len(node.targets) == 1 and isinstance(node.targets[0], ast.Name):
@@ -106,7 +106,7 @@ class _Rewriter(ast.NodeTransformer):
             return ast.AugAssign(node.target, node.op, value)
         at, real, logged = place
         if not logged:
-            return ast.AugAssign(_item("F" if real else "I", at, store=True), node.op, value)
+            return ast.AugAssign(_item("R" if real else "N", at, store=True), node.op, value)
         if not isinstance(node.op, ast.Add | ast.Sub):
             raise CantTranslate(f"line {node.lineno}: only += and -= on the state")
         if isinstance(node.op, ast.Sub):
@@ -116,15 +116,11 @@ class _Rewriter(ast.NodeTransformer):
     def _store(self, at: ast.expr, real: bool, logged: bool, value: ast.expr) -> ast.stmt:
         if logged:
             return ast.Expr(_call("_put_real" if real else "_put_whole", at, value))
-        return ast.Assign([_item("F" if real else "I", at, store=True)], value)
+        return ast.Assign([_item("R" if real else "N", at, store=True)], value)
 
     def visit_Call(self, node: ast.Call) -> ast.expr:
         if isinstance(node.func, ast.Name) and node.func.id in self.known:
-            rest = [
-                self.visit(a)
-                for a in node.args
-                if not (isinstance(a, ast.Name) and a.id in ("P", "S"))
-            ]
+            rest = [self.visit(a) for a in node.args if not (isinstance(a, ast.Name) and a.id in ("P", "S"))]
             return _call(node.func.id, *rest)
         self.generic_visit(node)
         return node
@@ -136,7 +132,7 @@ def _item(pool: str, at: ast.expr, store: bool = False) -> ast.Subscript:
 
 def _call(name: str, *rest: ast.expr) -> ast.Call:
     return ast.Call(
-        ast.Name(name, ast.Load()), [ast.Name("I", ast.Load()), ast.Name("F", ast.Load()), *rest], []
+        ast.Name(name, ast.Load()), [ast.Name("N", ast.Load()), ast.Name("R", ast.Load()), *rest], []
     )
 
 
@@ -145,7 +141,7 @@ def _signature(function: ast.FunctionDef) -> tuple[str, list[str]]:
     kinds = []
     for argument in function.args.args:
         kind = ast.unparse(argument.annotation) if argument.annotation is not None else ""
-        if argument.arg in ("P", "S", "I", "F"):
+        if argument.arg in ("P", "S", "N", "R"):
             continue
         kinds.append(SIGNATURES[kind])
     result = SIGNATURES[ast.unparse(function.returns)] if function.returns is not None else "void"
@@ -213,10 +209,10 @@ def translate(modules: list[ModuleType], journal: ModuleType, entries: tuple[str
 
 def _made(name: str, function: ast.FunctionDef, body: list[ast.stmt]) -> str:
     """Source of a function on pools."""
-    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "I", "F")]
+    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "N", "R")]
     if ast.get_docstring(function) is not None:
         body = body[1:] or [ast.Pass()]
-    arguments = ast.arguments([], [ast.arg(a) for a in ("I", "F", *rest)], None, [], [], None, [])
+    arguments = ast.arguments([], [ast.arg(a) for a in ("N", "R", *rest)], None, [], [], None, [])
     made = ast.FunctionDef(name, arguments, body, [], None)
     result, kinds = _signature(function)
     signature = f"{result}({', '.join([WHOLE_POOL, REAL_POOL, *kinds])})"
@@ -225,9 +221,9 @@ def _made(name: str, function: ast.FunctionDef, body: list[ast.stmt]) -> str:
 
 def _door(name: str, function: ast.FunctionDef) -> str:
     """Source of the function that Python calls, with the pools as arrays."""
-    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "I", "F")]
+    rest = [a.arg for a in function.args.args if a.arg not in ("P", "S", "N", "R")]
     result, kinds = _signature(function)
     signature = f"{result}({', '.join(['int32[::1]', 'float64[::1]', *kinds])})"
-    arguments = ", ".join(["I", "F", *rest])
-    inner = ", ".join(["whole_at(I)", "real_at(F)", *rest])
+    arguments = ", ".join(["N", "R", *rest])
+    inner = ", ".join(["whole_at(N)", "real_at(R)", *rest])
     return f"@kernel({signature!r})\ndef enter_{name}({arguments}):\n    return {name}({inner})"

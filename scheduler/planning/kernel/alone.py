@@ -115,7 +115,7 @@ def done_alone(P: Problem, S: State, j: int, p: int, spool_at: int) -> int:
 
 
 def soonest_done(P: Problem, S: State, j: int) -> int:
-    """Soonest minute at which job ``j`` could be done anywhere; `NEVER` if nowhere before the last shift ends.
+    """Soonest minute at which job ``j`` could be done anywhere; `NEVER` if nowhere within the shifts.
 
     ``S`` holds the work under way and nothing else.
     """

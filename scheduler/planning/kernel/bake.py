@@ -169,7 +169,7 @@ def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> in
 
 
 def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_c: float, begun: int) -> int:
-    """Put an empty run on machine ``b``; its hands are bound unless it has begun. Returns its id, -1 if full."""
+    """Put an empty run on machine ``b``, its hands bound unless it has begun; its id, -1 if full."""
     n = S.machine_n[b]
     if n >= P.machine_cap or S.free_run[0] == 0:
         return -1

@@ -21,8 +21,10 @@ from scheduler.planning.kernel.tables import (
 from scheduler.planning.kernel.undo import keep, mark, recorded, undo
 
 #: How the search works, in `State.tune`: temperature (weighted late minutes), jobs out at most, chance of
-#: a narrow window, printers looked at, what an attended minute weighs.
-HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE = range(5)
+#: a narrow window, printers looked at, what an attended minute weighs; the rest as in `Tuning`.
+HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
+    range(12)
+)
 #: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
 NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
 
@@ -37,7 +39,7 @@ def pick_late(P: Problem, S: State) -> int:
     """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
     pick = -1
     most = -1.0
-    for _ in range(2 + roll(S, int(S.tune[9]))):
+    for _ in range(2 + roll(S, int(S.tune[TRIES_OF]))):
         j = roll(S, P.jobs)
         if S.fixed[j] != 0 or S.printer[j] < 0:
             continue
@@ -56,7 +58,7 @@ def another_printer(P: Problem, S: State, j: int) -> int:
 
 
 def cut_row(P: Problem, S: State, p: int, since: int, until: int, n: int) -> int:
-    """Take out the jobs of printer ``p`` whose changeover lies in ``[since, until)``; how many are out then."""
+    """Take out the jobs of printer ``p`` with changeovers in ``[since, until)``; how many are out then."""
     j = S.last[p]
     while j >= 0 and S.change[j] >= since:
         before = S.before[j]
@@ -109,18 +111,18 @@ def cut_some(P: Problem, S: State) -> int:
     p = S.printer[seed]
     since = S.change[seed]
     j = S.before[seed]
-    while j >= 0 and S.fixed[j] == 0 and chance(S) < S.tune[10]:
+    while j >= 0 and S.fixed[j] == 0 and chance(S) < S.tune[FURTHER]:
         since = S.change[j]
         j = S.before[j]
     until = NEVER
     if chance(S) < S.tune[WINDOW]:
         until = max(S.change[seed] + 1, since + 60 * (8 + roll(S, 64)))
     n = cut_row(P, S, p, since, until, 0)
-    for _ in range(1 + roll(S, int(S.tune[7]))):
-        if chance(S) < S.tune[14]:
+    for _ in range(1 + roll(S, int(S.tune[MORE_ROWS]))):
+        if chance(S) < S.tune[SPOOLS]:
             n = cut_spool(P, S, seed, since, n)
             continue
-        if chance(S) < S.tune[15]:
+        if chance(S) < S.tune[BAKERS]:
             n = cut_baker(P, S, seed, since, n)
             continue
         other = another_printer(P, S, seed)
@@ -136,11 +138,10 @@ def line_up(P: Problem, S: State, n: int) -> int:
     """Order the ``n`` jobs taken out, and some that had no place, for putting back; how many they are."""
     dice = chance(S)
     way = 2
-    if dice < S.tune[5]:
+    if dice < S.tune[BY_START]:
         way = 0
-    elif dice < S.tune[5] + S.tune[6]:
+    elif dice < S.tune[BY_START] + S.tune[BY_CHANCE]:
         way = 1
-    S.told[15] = float(way)
     spread = 60.0 * (1 << (2 * roll(S, 4)))
     kappa = 60.0 * roll(S, 12)
     for k in range(n):
@@ -167,8 +168,6 @@ def line_up(P: Problem, S: State, n: int) -> int:
             S.rank[k] = chance(S)
         else:
             S.rank[k] = latest - kappa * P.j_weight[j] + spread * (chance(S) - 0.5)
-    if chance(S) < S.tune[8]:
-        S.rank[0] = -1e9
     for k in range(1, n):
         j, rank = S.order[k], S.rank[k]
         m = k
@@ -183,9 +182,9 @@ def line_up(P: Problem, S: State, n: int) -> int:
 
 def new_taste(S: State) -> None:
     """Weigh choices another way than last time; the constants are those of `choose`."""
-    S.weights[0] = 0.01 * (1 << roll(S, int(S.tune[11])))
-    S.weights[1] = 0.02 * roll(S, int(S.tune[12]))
-    S.weights[2] = 0.01 * roll(S, int(S.tune[13]))
+    S.weights[0] = 0.01 * (1 << roll(S, 5))
+    S.weights[1] = 0.02 * roll(S, 4)
+    S.weights[2] = 0.01 * roll(S, 4)
     S.weights[3] = 0.02
     S.weights[4] = 0.5
 
@@ -213,8 +212,6 @@ def improve(P: Problem, S: State, rounds: int) -> int:
             undo(S)
             continue
         S.told[ACCEPTED] += 1.0
-        if after < before - 0.01:
-            S.told[8 + int(S.told[15])] += 1.0
         S.told[NOW] = after
         if after < S.told[BEST] - 1e-6:
             S.told[BEST] = after

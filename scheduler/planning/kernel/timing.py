@@ -106,7 +106,7 @@ def find_begin(
     Returns
     -------
     int
-        That minute, with the preheat's begin in the scratch at ``HEAT``; -1 if there is none before ``limit``.
+        That minute, the preheat's begin in the scratch at ``HEAT``; -1 if there is none before ``limit``.
     """
     recipe = P.j_recipe[j]
     cell = recipe * P.printer_kinds + P.p_kind[p]
@@ -215,7 +215,10 @@ def time_job(
         if t[DRY + f * DRY_STEP + NEEDED] == 1:
             swap = 1
         change += change_minutes(P, S, prev, g, P.j_material[2 * j + f], P.way_nozzle[2 * way + f], swap)
-    if floor + change + P.p_bed_heat[p] + P.r_soak[recipe] + least + P.k_cool_min[cell] + P.unload_min > limit:
+    if (
+        floor + change + P.p_bed_heat[p] + P.r_soak[recipe] + least + P.k_cool_min[cell] + P.unload_min
+        > limit
+    ):
         return 0
     end_after0 = 0
     end_after1 = 0
