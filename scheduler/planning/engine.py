@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from scheduler.planning.compiled import Kernels, Pool, pool_of
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search
-from scheduler.planning.kernel.place import WEEK_MIN, late_weight, missing_weight
+from scheduler.planning.kernel.place import late_weight, missing_weight
 from scheduler.planning.kernel.tables import BARRED, LATE, MISSING, State
 from scheduler.planning.problem import Task
 
@@ -227,10 +227,9 @@ class Engine:
         printer, n = chain.pool.spans["S", "printer"]
         placed = int((chain.pool.whole[printer : printer + n] >= 0).sum())
         late = float(chain.pool.real[at + LATE])
-        never = P.horizon + WEEK_MIN
         for j in (chain.pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
             if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
-                late += P.j_weight[j] * max(0, never - P.j_due[j])
+                late += P.j_weight[j] * max(0, P.left_out_at - P.j_due[j])
         return placed, late / 60.0
 
     @property

@@ -10,6 +10,9 @@ from scheduler.physics import cooldown, cooldown_c, whole_minutes
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
 from scheduler.planning.people import People, people_of
 
+#: How long after the last shift a job without a place counts as done, minutes.
+WEEK_MIN = 7 * 24 * 60
+
 
 @dataclass(frozen=True)
 class Names:
@@ -356,6 +359,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         machines=n_mach,
         printer_kinds=n_kinds,
         horizon=people.horizon,
+        left_out_at=max(minute(shift.end) for shift in scenario.shifts) + WEEK_MIN,
         machine_cap=machine_cap,
         run_cap=3 * n_jobs + len(scenario.under_way.dryer_runs) + len(scenario.under_way.oven_runs) + 4,
         ambient_c=site.ambient_c,

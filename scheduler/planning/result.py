@@ -21,8 +21,6 @@ from scheduler.planning.kernel.bake import load_minutes
 from scheduler.planning.kernel.tables import NEVER, State
 from scheduler.planning.problem import Task
 
-WEEK_MIN = 7 * 24 * 60
-
 
 @dataclass(frozen=True)
 class Cost:
@@ -44,7 +42,7 @@ def cost_of(task: Task, S: State) -> Cost:
     """Cost of a plan as it stands."""
     P = task.problem
     late, attended, heating, moved = 0.0, 0, 0, 0
-    never = P.horizon + WEEK_MIN
+    never = P.left_out_at
     for j in range(P.jobs):
         placed = S.printer[j] >= 0
         if placed:

@@ -43,15 +43,13 @@ def chain_index(P: Problem, S: State, s: int, ref: int) -> int:
     return k
 
 
-#: Minutes after the last shift as which a job without a place counts.
-WEEK_MIN = 7 * 24 * 60
-#: What leaving a job out weighs beside that, in weighted minutes: more than any lateness is worth.
+#: What leaving a job out weighs beside its lateness, in weighted minutes: more than any lateness is worth.
 LEFT_OUT = 60000.0
 
 
 def missing_weight(P: Problem, j: int) -> float:
     """What it weighs in the search that job ``j`` has no place, in weighted minutes."""
-    late = P.horizon + WEEK_MIN - P.j_due[j]
+    late = P.left_out_at - P.j_due[j]
     if late < 0:
         late = 0
     return P.j_weight[j] * late + LEFT_OUT

@@ -37,7 +37,8 @@ class Problem(NamedTuple):
     materials: int
     machines: int
     printer_kinds: int
-    horizon: int  # end of the last shift
+    horizon: int  # end of the last shift, 0 if that is past
+    left_out_at: int  # when a job without a place counts as done
     machine_cap: int  # runs of one dryer or oven
     run_cap: int
     # the site
