@@ -47,7 +47,8 @@ def _check_setpoint(drying: Drying) -> Iterator[Breach]:
         yield Breach("dryers", drying.who, text)
     for spool in drying.spools:
         if setpoint > spool.body_max_c:
-            text = f"its setpoint is {setpoint:g} °C, the body of spool {spool.id} stands {spool.body_max_c:g} °C"
+            body = f"the body of spool {spool.id} stands {spool.body_max_c:g} °C"
+            text = f"its setpoint is {setpoint:g} °C, {body}"
             yield Breach("dryers", drying.who, text)
 
 
@@ -130,5 +131,6 @@ def _check_slots(view: View, dryings: list[Drying]) -> Iterator[Breach]:
         beside = [other for other in dryings if other.start <= drying.start < other.end]
         slots = drying.dryer.slots
         if len(beside) > slots:
-            text = f"{len(beside)} runs are in dryer {drying.dryer.id} at {view.when(drying.start)}, slots: {slots}"
+            there = f"{len(beside)} runs are in dryer {drying.dryer.id}"
+            text = f"{there} at {view.when(drying.start)}, slots: {slots}"
             yield Breach("dryers", drying.who, text)

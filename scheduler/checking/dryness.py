@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from scheduler.checking.breach import Breach
-from scheduler.checking.view import PRINT, Drying, View
+from scheduler.checking.view import PRINT, Drying, Mount, View
 from scheduler.model import Spool
 
 
 def last_run(view: View, spool: Spool, minute: int) -> Drying | None:
-    """The run that last made the spool dry by ``minute``; one ended by ``plan_start`` is told by ``dried``."""
+    """The run that last dried the spool by ``minute``; one ended by ``plan_start`` is told by ``dried``."""
     ended = [drying for drying in view.dryings_of.get(spool.id, ()) if 0 < drying.end <= minute]
     return max(ended, key=lambda drying: drying.end, default=None)
 
@@ -28,7 +28,8 @@ def exposure_minutes(view: View, spool: Spool, minute: int) -> int | None:
         return None
     dryings, mounts = view.dryings_of.get(spool.id, []), view.mounts.get(spool.id, [])
     edges = {since, minute}
-    for stay in (*dryings, *mounts):
+    stays: list[Drying | Mount] = [*dryings, *mounts]
+    for stay in stays:
         edges.update((stay.start, stay.end))
     for start, end in pairwise(sorted(edge for edge in edges if since <= edge <= minute)):
         if any(drying.start <= start < drying.end for drying in dryings):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from scheduler.checking.breach import Breach
 from scheduler.checking.people import People
 from scheduler.checking.steps import ATTENDED, WATCHED
-from scheduler.checking.view import View
+from scheduler.checking.view import Annealing, Drying, View
 from scheduler.model import PRINTER_STEPS
 
 
@@ -31,9 +31,11 @@ def attended(view: View) -> Iterator[Attended]:
             if step >= stint.begun and stint.length(step) > 0:
                 what = f"{PRINTER_STEPS[step]} of {stint.job.id}"
                 yield Attended(stint.starts[step], stint.ends[step], stint.who, what, (stint.job.id,))
-    loads = [(drying, site.dryer_load_min, ()) for drying in view.dryings]
-    bakes = [(annealing, site.oven_load_min, annealing.run.jobs) for annealing in view.annealings]
-    for run, minutes, jobs in (*loads, *bakes):
+    loads: list[tuple[Drying | Annealing, int, tuple[str, ...]]] = [
+        (drying, site.dryer_load_min, ()) for drying in view.dryings
+    ]
+    loads += [(annealing, site.oven_load_min, annealing.run.jobs) for annealing in view.annealings]
+    for run, minutes, jobs in loads:
         end = min(run.start + minutes, run.end)
         if not run.begun and run.start < end:
             yield Attended(run.start, end, run.who, f"loading of {run.run.id}", jobs)
@@ -54,7 +56,9 @@ def _overloads(view: View, people: People, work: list[Attended]) -> Iterator[Bre
     for item in work:
         changes[item.start] = changes.get(item.start, 0) + 1
         changes[item.end] = changes.get(item.end, 0) - 1
-    busy, opened, most = 0, None, 0
+    busy = 0
+    opened: int | None = None
+    most = (0, 0)
     for time in sorted(changes):
         busy += changes[time]
         hands = people.at(time)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from scheduler.checking.breach import Breach
 from scheduler.checking.view import View
-from scheduler.model import PRINTER_STEPS, Downtime
+from scheduler.model import PRINTER_STEPS, Downtime, Dryer, Oven
 
 
 def check_not_before(view: View) -> Iterator[Breach]:
@@ -67,7 +67,8 @@ def check_downtime(view: View) -> Iterator[Breach]:
                 )
     # A dryer and an oven with one id are one machine, whichever of the two its downtime is written at.
     down: dict[str, list[Downtime]] = {}
-    for machine in (*view.scenario.dryers, *view.scenario.ovens):
+    machines: list[Dryer | Oven] = [*view.scenario.dryers, *view.scenario.ovens]
+    for machine in machines:
         down.setdefault(machine.id, []).extend(machine.downtime)
     for drying in view.dryings:
         if not drying.begun:

@@ -49,7 +49,8 @@ def _check_job(view: View, annealing: Annealing, job_id: str) -> Iterator[Breach
     if job_id not in view.named:
         yield Breach("ovens", who, f"job {job_id} is not placed", (job_id,))
     elif stint is not None and annealing.start < stint.last:
-        text = f"it starts {view.when(annealing.start)}, job {job_id} is unloaded only at {view.when(stint.last)}"
+        unloaded = f"job {job_id} is unloaded only at {view.when(stint.last)}"
+        text = f"it starts {view.when(annealing.start)}, {unloaded}"
         yield Breach("ovens", who, text, (job_id,))
 
 

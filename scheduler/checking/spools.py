@@ -18,7 +18,7 @@ def check_places(view: View) -> Iterator[Breach]:
             text = f"both feeds use spool {stint.spools[0].id}"
             yield Breach("spools", stint.who, text, (stint.job.id,))
     for spool_id in view.spools:
-        stays = [
+        stays: list[tuple[int, int, str, bool, tuple[str, ...]]] = [
             (mount.start, mount.end, mount.stint.who, mount.stint.under_way, (mount.stint.job.id,))
             for mount in view.mounts.get(spool_id, ())
         ]

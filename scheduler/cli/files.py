@@ -41,3 +41,15 @@ def write_file(path: Path, data: bytes) -> None:
             raise
     except OSError as error:
         raise BadPath(f"{path} can't be written: {error.strerror or error}") from None
+
+
+def must_be_writable(path: Path) -> None:
+    """Refuse at once, with :class:`BadPath`, what `write_file` could not write after long work."""
+    try:
+        if path.is_dir():
+            raise BadPath(f"{path} can't be written: it is a folder")
+        if not path.exists() or path.is_file():
+            with tempfile.TemporaryFile(dir=path.parent):
+                pass
+    except OSError as error:
+        raise BadPath(f"{path} can't be written: {error.strerror or error}") from None

@@ -2,23 +2,49 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
+from threading import Event
+from types import FrameType
 
 import click
 
+from scheduler.cli.files import must_be_writable, write_file
+from scheduler.model import Plan
 from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_file, to_json
 from scheduler.planning import Progress, make_plan
 
 
 def _show(progress: Progress) -> None:
     late = "–" if progress.late_cost is None else f"{progress.late_cost:.1f}"
+    bound = "" if progress.lower_bound is None else f" (never under {progress.lower_bound:.1f})"
     click.echo(
-        f"\r{progress.seconds:6.1f} s  {late} late hours  {progress.doing} "
-        f"({progress.placed} of {progress.jobs})\x1b[K",
+        f"\r{progress.seconds:6.1f} s  {late} late hours{bound}  {progress.doing}, "
+        f"{progress.placed} of {progress.jobs} jobs placed\x1b[K",
         nl=False,
         err=True,
     )
+
+
+@contextmanager
+def _stoppable() -> Iterator[Event]:
+    """An event that Ctrl-C sets; a second Ctrl-C ends the command as usual."""
+    stop = Event()
+
+    def on_interrupt(number: int, frame: FrameType | None) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+
+    before = signal.signal(signal.SIGINT, on_interrupt)
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @click.command()
@@ -41,30 +67,34 @@ def _show(progress: Progress) -> None:
 def plan(scenario: Path, out: Path, seconds: float, seed: int, previous: Path | None) -> None:
     """Plan the jobs of SCENARIO and write the plan to a file.
 
-    A valid plan comes first; the time left goes into better ones.
+    A valid plan comes first; the time left goes into better ones. Ctrl-C ends the search early and
+    still writes the best plan found.
     """
     shop, shop_hash = read_scenario_file(scenario)
     replaced = read_plan_file(previous) if previous is not None else None
-    terminal = click.get_text_stream("stderr").isatty()
-    made_at = datetime.now(UTC).replace(microsecond=0)
-    made_at -= timedelta(seconds=made_at.second)
-    made = make_plan(
-        shop,
-        scenario_hash=shop_hash,
-        made_at=made_at,
-        seconds=seconds,
-        seed=seed,
-        previous=replaced,
-        on_progress=_show if terminal else None,
-    )
+    terminal = sys.stderr.isatty()
+    must_be_writable(out)
+    with _stoppable() as stop:
+        made = make_plan(
+            shop,
+            scenario_hash=shop_hash,
+            made_at=datetime.now(UTC).replace(second=0, microsecond=0),
+            seconds=seconds,
+            seed=seed,
+            previous=replaced,
+            on_progress=_show if terminal else None,
+            stop=stop.is_set,
+        )
+    write_file(out, to_json(encode_plan(made)).encode())
     if terminal:
         click.echo("\r\x1b[K", nl=False, err=True)
-    try:
-        out.write_text(to_json(encode_plan(made)), encoding="utf-8")
-    except OSError as error:
-        raise click.UsageError(f"{out} can't be written: {error.strerror}") from error
+    _summary(made)
+
+
+def _summary(made: Plan) -> None:
     late = sum(1 for job in made.jobs if job.late_min > 0)
+    bound = "" if made.lower_bound is None else f", no plan could have less than {made.lower_bound:.2f}"
     click.echo(
         f"{len(made.jobs)} jobs placed, {late} of them late, {len(made.unplaced)} not placed; "
-        f"{made.late_cost:.2f} late hours; {made.seconds:.1f} s"
+        f"{made.late_cost:.2f} late hours{bound}; {made.seconds:.1f} s"
     )

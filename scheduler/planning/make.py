@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from scheduler.model import Plan, Scenario
+from scheduler.planning.bounds import bound_alone
 from scheduler.planning.compiled import compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine
@@ -29,7 +30,8 @@ STEP_S = 0.05
 class Progress:
     """How far the planner is.
 
-    ``late_cost`` is that of the best plan so far, in late hours; ``None`` before there is one.
+    ``late_cost`` is that of the best plan so far, in late hours, ``lower_bound`` what none can go
+    under; ``None`` before there is one.
     """
 
     seconds: float
@@ -37,6 +39,7 @@ class Progress:
     jobs: int
     late_cost: float | None
     doing: str
+    lower_bound: float | None = None
 
 
 def make_plan(
@@ -82,13 +85,14 @@ def make_plan(
     began = timer()
     task = make_task(scenario, keep=keep)
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
+    work.bound = bound_alone(task, work.base)
     small = task.problem.jobs * task.problem.printers <= SMALL
     if is_built() or rounds is not None or not small:
         state = _compiled(work, seconds, seed, rounds, chains)
     else:
         state = _plain(work, seconds, seed, chains)
     draft = finish(work.base, state)
-    return draft.plan(scenario_hash, made_at, timer() - began, seed)
+    return draft.plan(scenario_hash, made_at, timer() - began, seed, work.bound)
 
 
 @dataclass
@@ -103,6 +107,7 @@ class _Work:
     asked_to_stop: Callable[[], bool]
     best: State | None = None
     best_cost: Cost | None = None
+    bound: float | None = None
     said: float = field(default=-1e9)
 
     def spent(self) -> float:
@@ -116,7 +121,7 @@ class _Work:
         if late_hours is None and self.best_cost is not None:
             late_hours = self.best_cost.late_hours
         rounded = None if late_hours is None else round(late_hours, 3)
-        self.on_progress(Progress(self.said, placed, self.task.problem.jobs, rounded, doing))
+        self.on_progress(Progress(self.said, placed, self.task.problem.jobs, rounded, doing, self.bound))
 
     def keep_better(self, state: State | None) -> bool:
         """Note a state if it beats the best one."""

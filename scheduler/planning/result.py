@@ -75,7 +75,9 @@ class Draft:
     forced: tuple[Forced, ...]
     unplaced: tuple[Unplaced, ...]
 
-    def plan(self, scenario_hash: str, made_at: datetime, seconds: float, seed: int) -> Plan:
+    def plan(
+        self, scenario_hash: str, made_at: datetime, seconds: float, seed: int, bound: float | None
+    ) -> Plan:
         """The plan with ids, instants and figures."""
         task, S, P = self.task, self.state, self.task.problem
         site = task.scenario.site
@@ -124,7 +126,7 @@ class Draft:
             late_cost=round(cost.late_hours, 6),
             attended_min=cost.attended_min,
             preheat_min=cost.preheat_min,
-            lower_bound=None,
+            lower_bound=None if bound is None else round(min(bound, cost.late_hours), 6),
             seconds=round(seconds, 3),
             seed=seed,
             jobs=tuple(
