@@ -27,7 +27,9 @@ def reason(shop: Shop, job_id: str) -> str:
     """The summary without the verdict that stands beside it anyway: what follows "2 h late: "."""
     summary = explain(shop, job_id).summary
     _, colon, rest = summary.partition(": ")
-    return rest[:1].upper() + rest[1:] if colon and not summary.startswith(("Cannot", "No place")) else summary
+    return (
+        rest[:1].upper() + rest[1:] if colon and not summary.startswith(("Cannot", "No place")) else summary
+    )
 
 
 def matcher(shop: Shop) -> Matcher:

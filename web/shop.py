@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from scheduler.model import Job, Material, Plan, PlannedJob, Printer, Scenario, Spool, Unplaced
-
 from scheduler.store import NoShop, Record, StoredPlan
 
 

@@ -58,6 +58,15 @@ def field_value(instant: datetime | None) -> str:
     return "" if instant is None else f"{local(instant):%Y-%m-%dT%H:%M}"
 
 
+def parsed(text: object) -> datetime | None:
+    """The instant that a scenario file's text stands for; ``None`` if it stands for none."""
+    try:
+        found = datetime.fromisoformat(str(text))
+    except ValueError:
+        return None
+    return found if found.tzinfo else None
+
+
 def lasts(minutes: float) -> str:
     """A duration: "45 min", "2 h 05 min", "3 days 4 h"."""
     whole = round(minutes)
@@ -87,6 +96,7 @@ def register(app: Flask) -> None:
         full=full,
         time_only=time_only,
         field_value=field_value,
+        parsed=parsed,
         lasts=lasts,
         figure=figure,
     )

@@ -60,8 +60,8 @@ def cautions(
         found.append(
             Caution(
                 f"Corrosive off-gas: {' and '.join(corroding)}",
-                "It attacks plain steel and brass, and eyes and lungs before that. Nozzle and hot end must be "
-                "made for it; never overheat it, and never leave it hot and still in the hot end.",
+                "It attacks plain steel and brass, and eyes and lungs before that. Nozzle and hot end must "
+                "be made for it; never overheat it, and never leave it hot and still in the hot end.",
             )
         )
     filled = [f"{material.id} ({material.filled})" for material in materials if material.filled]
@@ -84,8 +84,8 @@ def cautions(
         found.append(
             Caution(
                 f"Annealing oven at {materials[0].anneal.temp_c:g} °C",
-                "Only an oven that its maker allows for this, with its own over-temperature cut-off, nothing "
-                "in it that burns, and room to set hot trays down. Let parts cool in it: they warp and crack.",
+                "Only an oven that its maker allows for this, with its own over-temperature cut-off, "
+                "nothing in it that burns, and room to set hot trays down. Let parts cool in it: they warp and crack.",
             )
         )
     if vacuum:
@@ -100,8 +100,8 @@ def cautions(
         found.append(
             Caution(
                 "Heat with nobody there",
-                "The plan runs this job while the shop is empty. Only where the machine's maker, your insurer "
-                "and local fire rules allow it, with what burns kept away.",
+                "The plan runs this job while the shop is empty. Only where the machine's maker, your "
+                "insurer and local fire rules allow it, with what burns kept away.",
             )
         )
     return tuple(found)

@@ -95,7 +95,8 @@ def _mark(x: float, css: str, words: str, height: int) -> str:
     shift = -4 if x > 50 else 4
     return (
         f'<line class="{css}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{SCALE_PX}" y2="{height}"/>'
-        f'<text class="mark-word" text-anchor="{anchor}" x="{x:.2f}%" dx="{shift}" y="{height - 4}">{words}</text>'
+        f'<text class="mark-word" text-anchor="{anchor}" x="{x:.2f}%" dx="{shift}" y="{height - 4}">'
+        f"{words}</text>"
     )
 
 
@@ -115,7 +116,8 @@ def _scale(start: datetime, end: datetime, zone: tzinfo, x: object, height: int)
             words = f"{at:%H:%M}" if day == at.date() else f"{WEEKDAYS[at.weekday()]} {at:%H:%M}"
             day = at.date()
             parts.append(
-                f'<line class="midnight" x1="{place:.2f}%" x2="{place:.2f}%" y1="{SCALE_PX - 6}" y2="{height}"/>'
+                f'<line class="midnight" x1="{place:.2f}%" x2="{place:.2f}%" '
+                f'y1="{SCALE_PX - 6}" y2="{height}"/>'
                 f'<text class="hour" x="{place:.2f}%" y="{SCALE_PX - 9}">{words}</text>'
             )
         at += timedelta(hours=step)

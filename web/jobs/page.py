@@ -118,7 +118,9 @@ def step_rows(shop: Shop, job: Job, planned: PlannedJob) -> tuple[StepRow, ...]:
     if run is not None:
         beside = [other for other in run.jobs if other != job.id]
         note = f"{run.temp_c:g} °C" + (f", beside {', '.join(beside)}" if beside else "")
-        rows.append(StepRow("Annealing", run.oven, f"/fleet/ovens/{run.oven}", run.start, run.end, False, note))
+        rows.append(
+            StepRow("Annealing", run.oven, f"/fleet/ovens/{run.oven}", run.start, run.end, False, note)
+        )
         ended = run.end
     if planned.done > ended:
         rows.append(StepRow("Finishing work", "bench", None, ended, planned.done, True))

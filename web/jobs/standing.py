@@ -77,7 +77,9 @@ def _state(shop: Shop, planned: PlannedJob, now: datetime) -> str:
         return _before(shop, planned, now)
     for step in steps:
         if now < step.start:
-            return "kept until somebody starts it" if step.kind == "preheat" else "cooled, waits to be unloaded"
+            return (
+                "kept until somebody starts it" if step.kind == "preheat" else "cooled, waits to be unloaded"
+            )
         if now < step.end:
             return DURING[step.kind]
     return _after(shop, planned, now)

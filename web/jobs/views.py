@@ -59,7 +59,9 @@ def show(id: str) -> str:
         job=job,
         one=one,
         head=order_head(shop, job.order),
-        siblings=[other.id for other in shop.scenario.jobs if other.order == job.order and other.id != job.id],
+        siblings=[
+            other.id for other in shop.scenario.jobs if other.order == job.order and other.id != job.id
+        ],
         waits=WAITS,
         check_words=CHECK_WORDS,
         figure_words=_figure,

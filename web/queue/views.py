@@ -62,7 +62,11 @@ def _why(shop: Shop, one: JobStand) -> str:
 
 def _address(**changes: object) -> str:
     """The queue's address with some of what it asks for changed; "" leaves a thing out."""
-    asked = {name: request.args[name] for name in ("q", "show", "material", "machine", "sort") if request.args.get(name)}
+    asked = {
+        name: request.args[name]
+        for name in ("q", "show", "material", "machine", "sort")
+        if request.args.get(name)
+    }
     asked.update({name: str(value) for name, value in changes.items()})
     asked = {name: value for name, value in asked.items() if value}
     return "/queue?" + urlencode(asked) if asked else "/queue"
