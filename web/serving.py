@@ -53,6 +53,8 @@ def listen(host: str, port: int, fall_back: bool = False) -> socket.socket:
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((host.strip("[]"), asked))
+            # From here on a browser waits rather than being turned away.
+            listening.listen(128)
         except (OSError, OverflowError) as error:
             listening.close()
             refusal = error

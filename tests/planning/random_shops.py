@@ -127,9 +127,7 @@ class _Dice:
         rows = []
         if self.maybe(0.75):
             for _ in range(rng.randint(1, 2)):
-                rows.append(
-                    DryingRow(rng.choice((50, 80, 120)), rng.choice((1, 2, 4.5)), self.maybe(0.2))
-                )
+                rows.append(DryingRow(rng.choice((50, 80, 120)), rng.choice((1, 2, 4.5)), self.maybe(0.2)))
         hi = max(hi, 25)
         return Material(
             id=f"M{i}",
@@ -192,7 +190,13 @@ class _Dice:
         heads = []
         for h in range(2 if self.maybe(0.4) else 1):
             nozzles = tuple(
-                Nozzle(f"n{k}", rng.choice((0.4, 0.6)), self.maybe(0.8), self.maybe(0.8), rng.choice((450, 450, 450, 190)))
+                Nozzle(
+                    f"n{k}",
+                    rng.choice((0.4, 0.6)),
+                    self.maybe(0.8),
+                    self.maybe(0.8),
+                    rng.choice((450, 450, 450, 190)),
+                )
                 for k in range(rng.randint(1, 3))
             )
             spool = rng.choice(spools) if self.maybe(0.5) else None
@@ -204,7 +208,9 @@ class _Dice:
                     filament_mm=1.75,
                     dry_feed=self.maybe(0.4),
                     mounted=Mounted(
-                        spool.id if spool else None, material, rng.choice(nozzles).id if self.maybe(0.8) else None
+                        spool.id if spool else None,
+                        material,
+                        rng.choice(nozzles).id if self.maybe(0.8) else None,
                     ),
                     nozzles=nozzles,
                 )
@@ -231,7 +237,11 @@ class _Dice:
         )
 
     def job(
-        self, i: int, materials: tuple[Material, ...], spools: tuple[Spool, ...], printers: tuple[Printer, ...]
+        self,
+        i: int,
+        materials: tuple[Material, ...],
+        spools: tuple[Spool, ...],
+        printers: tuple[Printer, ...],
     ) -> Job:
         rng = self.rng
         stocked = [s.material for s in spools]
@@ -300,7 +310,9 @@ class _Dice:
                 FeedChoice(head.id, rng.choice(head.nozzles).id, spool.id)
                 for head, spool in zip(printer.heads, chosen, strict=False)
             )
-            jobs[k] = _with(job, progress=Progress(printer.id, choices, self.begun_steps(scenario, job, printer)))
+            jobs[k] = _with(
+                job, progress=Progress(printer.id, choices, self.begun_steps(scenario, job, printer))
+            )
             heads = list(printer.heads)
             for n, choice in enumerate(choices):
                 material = next(s.material for s in scenario.spools if s.id == choice.spool)

@@ -85,7 +85,8 @@ def cautions(
             Caution(
                 f"Annealing oven at {materials[0].anneal.temp_c:g} °C",
                 "Only an oven that its maker allows for this, with its own over-temperature cut-off, "
-                "nothing in it that burns, and room to set hot trays down. Let parts cool in it: they warp and crack.",
+                "nothing in it that burns, and room to set hot trays down. Let parts cool in it: they "
+                "warp and crack.",
             )
         )
     if vacuum:
