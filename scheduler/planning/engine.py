@@ -141,6 +141,16 @@ class Engine:
         self.kernels.place_row(pool.whole, pool.real, 0, P.jobs, P.printers, 0)
         return pool
 
+    def place_in_order(self, order: list[int], taste: Taste, gaps: bool) -> State:
+        """One plan from one order, every machine looked at for every job; gaps in rows only if asked."""
+        P = self.task.problem
+        pool = self._pool()
+        pool.write("order", order)
+        pool.write("weights", taste.weights())
+        self.kernels.place_row(pool.whole, pool.real, 0, P.jobs, P.printers, int(gaps))
+        assert self._start is not None
+        return pool.state(self._start)
+
     def cost(self, pool: Pool) -> float:
         """What the search makes small."""
         return float(self.kernels.cost_now(pool.whole, pool.real))

@@ -1,0 +1,137 @@
+"""Plans are valid, the same for the same input, and better than plain dispatch."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from demo_fleet import demo_shop, generate
+from scheduler.checking import check, costs
+from scheduler.model import Pin, Plan, Scenario
+from scheduler.model.codec import read_plan_file, read_scenario_file, scenario_hash
+from scheduler.planning import make_plan
+from tests.bench.dispatch import earliest_due
+from tests.builders import WORKED_EXAMPLE
+from tests.planning.fuzz import judge
+
+ROUNDS = 400
+
+
+def plan_of(scenario: Scenario, rounds: int | None = None, **options: object) -> Plan:
+    """A plan that no clock has a say in."""
+    return make_plan(
+        scenario,
+        scenario_hash=scenario_hash(scenario),
+        made_at=scenario.site.plan_start,
+        timer=lambda: 0.0,
+        rounds=rounds,
+        **options,  # type: ignore[arg-type]  # any of make_plan's own
+    )
+
+
+@pytest.mark.parametrize("first", range(1, 401, 50))
+def test_random_shops_get_valid_plans(first: int) -> None:
+    for seed in range(first, first + 50):
+        _, lines = judge(seed, rounds=0)
+        assert lines == []
+
+
+@pytest.mark.parametrize("first", range(5001, 5201, 50))
+def test_search_keeps_random_shops_valid(first: int) -> None:
+    for seed in range(first, first + 50):
+        _, lines = judge(seed, rounds=40)
+        assert lines == []
+
+
+def test_worked_example_is_planned_at_least_as_well() -> None:
+    scenario, hashed = read_scenario_file(WORKED_EXAMPLE / "scenario.json")
+    sample = read_plan_file(WORKED_EXAMPLE / "plan.json", scenario)
+    plan = plan_of(scenario, ROUNDS)
+    assert check(scenario, replace(plan, scenario_hash=hashed), hashed) == ()
+    assert plan.late_cost <= sample.late_cost
+    assert plan.lower_bound is not None and plan.lower_bound <= plan.late_cost
+
+
+@pytest.mark.parametrize(("size", "seed"), [("S", 1), ("S", 2), ("S", 3), ("M", 1)])
+def test_made_up_shops_beat_plain_dispatch(size: str, seed: int) -> None:
+    scenario = generate(size, seed)
+    hashed = scenario_hash(scenario)
+    ours = plan_of(scenario, ROUNDS)
+    plain = earliest_due(scenario, hashed, scenario.site.plan_start)
+    assert check(scenario, ours, hashed) == ()
+    assert check(scenario, plain, hashed) == ()
+    assert ours.late_cost <= 0.8 * plain.late_cost
+
+
+def test_demo_shop_is_valid_and_beats_plain_dispatch() -> None:
+    scenario = demo_shop(date(2031, 3, 3))
+    hashed = scenario_hash(scenario)
+    ours = plan_of(scenario, ROUNDS)
+    assert check(scenario, ours, hashed) == ()
+    assert ours.late_cost <= 0.8 * earliest_due(scenario, hashed, scenario.site.plan_start).late_cost
+
+
+def test_the_same_input_gives_the_same_plan_and_seeds_differ() -> None:
+    scenario = generate("S", 4)
+    once = plan_of(scenario, ROUNDS, seed=3, chains=2)
+    assert plan_of(scenario, ROUNDS, seed=3, chains=2) == once
+    assert plan_of(scenario, ROUNDS, seed=4, chains=2).jobs != once.jobs
+
+
+def test_a_stop_still_gives_a_valid_plan() -> None:
+    scenario = generate("S", 5)
+    plan = make_plan(
+        scenario,
+        scenario_hash=scenario_hash(scenario),
+        made_at=scenario.site.plan_start,
+        seconds=3600,
+        stop=lambda: True,
+    )
+    assert check(scenario, plan, scenario_hash(scenario)) == ()
+
+
+def test_progress_counts_jobs_and_late_hours() -> None:
+    told = []
+    scenario = generate("S", 1)
+    plan_of(scenario, ROUNDS, on_progress=told.append)
+    assert told[0].jobs == len(scenario.jobs)
+    assert all(progress.placed <= progress.jobs for progress in told)
+
+
+def test_a_pinned_job_stands_where_it_is_pinned() -> None:
+    scenario = generate("S", 6)
+    first = plan_of(scenario)
+    free = {job.id for job in scenario.jobs if job.pinned is None and job.progress is None}
+    planned = next(job for job in first.jobs if job.job in free)
+    pin = Pin(planned.printer, planned.steps[3].start)
+    pinned = replace(
+        scenario,
+        jobs=tuple(replace(job, pinned=pin) if job.id == planned.job else job for job in scenario.jobs),
+    )
+    again = plan_of(pinned, ROUNDS)
+    assert check(pinned, again, scenario_hash(pinned)) == ()
+    there = {job.job: job for job in again.jobs}[planned.job]
+    assert (there.printer, there.steps[3].start) == (pin.printer, pin.print_start)
+
+
+def test_what_is_about_to_begin_stays_when_a_plan_is_replaced() -> None:
+    scenario = generate("M", 2)
+    published = plan_of(scenario)
+    later = replace(scenario, site=replace(scenario.site, freeze_min=600))
+    again = plan_of(later, ROUNDS, previous=published)
+    assert check(later, again, scenario_hash(later)) == ()
+    until = scenario.site.plan_start + timedelta(minutes=600)
+    before = {job.job: job for job in published.jobs}
+    soon = {job for job, one in before.items() if scenario.site.plan_start <= one.steps[0].start < until}
+    kept = {job.job for job in again.jobs if job.steps == before.get(job.job, job).steps}
+    assert soon and soon <= kept
+
+
+def test_figures_of_a_plan_are_those_of_the_checker() -> None:
+    scenario = generate("S", 7)
+    plan = plan_of(scenario, ROUNDS)
+    found = costs(scenario, plan)
+    assert plan.late_cost == pytest.approx(found.late_cost, abs=0.005)
+    assert (plan.attended_min, plan.preheat_min) == (found.attended_min, found.preheat_min)
