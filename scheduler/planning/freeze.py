@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from scheduler.model import DryerRun, Plan, PlannedJob
-from scheduler.planning.kernel.bake import blocked_until, close_run, load_minutes, open_run
+from scheduler.planning.kernel.bake import blocked_until, close_run, find_anneal, load_minutes, open_run
 from scheduler.planning.kernel.chain import (
     chain_holds,
     drop_entry,
@@ -13,10 +13,22 @@ from scheduler.planning.kernel.chain import (
     put_entry,
 )
 from scheduler.planning.kernel.choose import lot_asked
-from scheduler.planning.kernel.hands import is_free
-from scheduler.planning.kernel.place import commit, refresh_spool
+from scheduler.planning.kernel.hands import is_free, stop_overlap
+from scheduler.planning.kernel.heat import chamber_at, last_heat, preheat_need
+from scheduler.planning.kernel.place import commit, refresh_spool, remove
 from scheduler.planning.kernel.tables import NEVER, State
-from scheduler.planning.kernel.timing import CHANGE, UNLOAD, time_job
+from scheduler.planning.kernel.timing import (
+    BAKE,
+    BEGIN,
+    CHANGE,
+    CHANGE_END,
+    COOL_END,
+    DONE,
+    HEAT,
+    UNLOAD,
+    UNLOAD_END,
+    time_job,
+)
 from scheduler.planning.problem import Task
 
 
@@ -65,7 +77,17 @@ def _put(task: Task, S: State, previous: Plan, planned: PlannedJob) -> bool:
     at0 = first_from(P, S, s0, change)
     at1 = first_from(P, S, s1, change) if s1 >= 0 else 0
     good = bool(time_job(P, S, j, p, way, s0, s1, at0, at1, prev, limit, begin))
-    if good and S.t[CHANGE] == change and S.t[UNLOAD] == unload and commit(P, S, j, p, way, s0, s1, prev):
+    good = (
+        good
+        and _begin(task, S, j, p, prev, change)
+        and _hold(task, S, j, p, prev, minute(planned.steps[1].start))
+    )
+    good = good and _wait(task, S, j, p, unload, limit)
+    good = good and bool(commit(P, S, j, p, way, s0, s1, prev))
+    if good and not all(chain_holds(P, S, s) for s in spools):
+        remove(P, S, j)
+        good = False
+    if good:
         for f, run in enumerate(opened):
             if run is not None and S.run[2 * j + f] < 0:
                 S.run[2 * j + f] = run
@@ -78,6 +100,60 @@ def _put(task: Task, S: State, previous: Plan, planned: PlannedJob) -> bool:
                 close_run(P, S, run)
             refresh_spool(P, S, s)
     return False
+
+
+def _begin(task: Task, S: State, j: int, p: int, prev: int, change: int) -> bool:
+    """Let the changeover in the scratch begin as early as it did; True if it may."""
+    P, t = task.problem, S.t
+    if change == t[CHANGE]:
+        return True
+    length = t[CHANGE_END] - t[CHANGE]
+    floor = max(0, P.j_release[j], P.p_free[p], S.unload_end[prev] if prev >= 0 else 0)
+    if not floor <= change < t[CHANGE] or not is_free(P, S, change, length):
+        return False
+    lo, hi = P.p_down_off[p], P.p_down_off[p + 1]
+    if stop_overlap(lo, hi, P.down_start, P.down_end, change, change + length) >= 0:
+        return False
+    t[CHANGE], t[CHANGE_END] = change, change + length
+    return True
+
+
+def _hold(task: Task, S: State, j: int, p: int, prev: int, heat: int) -> bool:
+    """Let the preheat in the scratch begin as early as it did; True if it may."""
+    P, t = task.problem, S.t
+    if heat == t[HEAT]:
+        return True
+    from_c, since = last_heat(P, S, p, prev)
+    need = preheat_need(P, p, P.j_recipe[j], chamber_at(P, p, from_c, since, heat))
+    if not t[CHANGE_END] <= heat <= t[BEGIN] - need:
+        return False
+    if not P.p_unattended[p] and P.stretch_start[t[BEGIN]] > heat:
+        return False
+    lo, hi = P.p_down_off[p], P.p_down_off[p + 1]
+    if stop_overlap(lo, hi, P.down_start, P.down_end, heat, t[BEGIN]) >= 0:
+        return False
+    t[HEAT] = heat
+    return True
+
+
+def _wait(task: Task, S: State, j: int, p: int, unload: int, limit: int) -> bool:
+    """Let the unload in the scratch begin as late as it did; True if it may."""
+    P, t = task.problem, S.t
+    if unload == t[UNLOAD]:
+        return True
+    end = unload + P.unload_min
+    if unload < t[COOL_END] or end > limit or not is_free(P, S, unload, P.unload_min):
+        return False
+    lo, hi = P.p_down_off[p], P.p_down_off[p + 1]
+    if stop_overlap(lo, hi, P.down_start, P.down_end, unload, end) >= 0:
+        return False
+    done = end
+    if P.j_anneal[j] >= 0:
+        if not find_anneal(P, S, P.j_anneal[j], end, BAKE):
+            return False
+        done = t[BAKE + 3]
+    t[UNLOAD], t[UNLOAD_END], t[DONE] = unload, end, done + P.j_finish[j]
+    return True
 
 
 def _way(task: Task, j: int, p: int, planned: PlannedJob) -> int:
