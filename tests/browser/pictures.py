@@ -34,8 +34,8 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
     yield "board-whole-plan", "/?range=all"
     yield "wall", "/wall"
     yield "queue", "/queue"
-    yield "queue-new", "/queue/new"
-    yield "queue-upload", "/queue/upload"
+    yield "queue-new", "/orders/new"
+    yield "queue-upload", "/orders/upload"
     yield "job-late", f"/jobs/{late}"
     yield "job-two-feeds", f"/jobs/{two_feeds}"
     if published.plan.unplaced:
@@ -48,9 +48,10 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
         ("materials", scenario.materials),
         ("spools", scenario.spools),
     ):
-        yield f"fleet-{kind}", f"/fleet/{kind}"
         yield f"fleet-{kind}-one", f"/fleet/{kind}/{things[0].id}"
         yield f"fleet-{kind}-edit", f"/fleet/{kind}/{things[0].id}/edit"
+    yield "order", f"/orders/{scenario.jobs[0].order}"
+    yield "order-line", f"/queue/lines/{scenario.jobs[0].id}"
     yield "plan", "/plan"
     yield "words", "/words"
     yield "missing", "/nowhere"
