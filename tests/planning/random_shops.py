@@ -394,7 +394,7 @@ class _Dice:
         return tuple(steps)
 
 
-def _with(value, **changes):  # type: ignore[no-untyped-def]
+def _with(value, **changes):  # type: ignore[no-untyped-def]  # any dataclass and its fields
     from dataclasses import replace
 
     return replace(value, **changes)
