@@ -29,8 +29,8 @@ class Variant:
     qualified: tuple[str, ...] = ()
 
 
-_WARM_PLATES = ("textured", "sheet", "garolite")
-_HOT_PLATES = ("sheet", "garolite")
+_WARM_PLATES = ("textured", "sheet", "laminate")
+_HOT_PLATES = ("sheet", "laminate")
 
 #: The first variants of each class carry what every size must show, down to the smallest fleet.
 VARIANTS: Mapping[str, Sequence[Variant]] = {

@@ -204,11 +204,11 @@ class OrderMaker:
             return []
         fitted = replace(fitted, due=self._due(fitted, printer, plates))
         one_lot = plates > 1 and plates * grams <= LARGEST_LOT_G and dice.chance(0.35)
-        minutes = plates * fitted.print_min * printer.speed_factor
-        self._class_load[name] += minutes
+        load_min = plates * fitted.print_min * printer.speed_factor
+        self._class_load[name] += load_min
         load, least = self._load[name][0]
         if least == index:
-            heapreplace(self._load[name], (load + minutes, index))
+            heapreplace(self._load[name], (load + load_min, index))
         names = [f"J{before + plate + 1:0{self._width}d}" for plate in range(plates)]
         return [
             Draft(

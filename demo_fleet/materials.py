@@ -79,11 +79,11 @@ MATERIALS: tuple[Material, ...] = (
         _rows((110, 6), (100, 8)), 480, soak=20, release=60, cap=0.8, anneal=(130, 6), extraction=True,
     ),
     _material(
-        "PA12-CF", "PA12", "carbon", (255, 290), (80, 110), (15, 60, 90), ("textured", "garolite"),
+        "PA12-CF", "PA12", "carbon", (255, 290), (80, 110), (15, 60, 90), ("textured", "laminate"),
         _rows((90, 6), (80, 8), (80, 5, True)), 1200, soak=10, release=55, extraction=True,
     ),
     _material(
-        "PA6-GF", "PA6", "glass", (270, 310), (80, 120), (40, 75, 100), ("garolite",),
+        "PA6-GF", "PA6", "glass", (270, 310), (80, 120), (40, 75, 100), ("laminate",),
         _rows((110, 6), (80, 12), (80, 7, True)), 480, soak=15, release=55, anneal=(110, 8), extraction=True,
     ),
     _material(

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scheduler.matching import Assignment, Matcher
-from scheduler.model import Dryer, DryingRow, Job, Printer, Scenario, Spool
+from scheduler.matching import Matcher
+from scheduler.model import Job, Printer, Scenario
 from scheduler.physics import cooldown, cooldown_c, whole_minutes
+from scheduler.planning.fits import Fits
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
 from scheduler.planning.people import People, people_of
+from scheduler.planning.recipes import DryingClasses
+from scheduler.planning.stock import crowd, history_room, least_draws, least_stay, lot_groups, open_of, twins
 
 #: How long after the last shift a job without a place counts as done, minutes.
 WEEK_MIN = 7 * 24 * 60
@@ -61,104 +64,6 @@ def _flat(groups: list[list[tuple[int, int]]]) -> tuple[list[int], list[int], li
             ends.append(end)
         offsets.append(len(starts))
     return offsets, starts, ends
-
-
-class _Fits:
-    """Printers that fit and the ways they do, each distinct set stored once."""
-
-    def __init__(self, scenario: Scenario, matcher: Matcher) -> None:
-        self.matcher = matcher
-        self.off: list[int] = [0]
-        self.printer: list[int] = []
-        self.way_set: list[int] = []
-        self.way_off: list[int] = [0]
-        self.head: list[int] = []
-        self.nozzle: list[int] = []
-        self._sets: dict[tuple[tuple[int, int], ...], int] = {}
-        self._ways: dict[tuple[tuple[int, int], ...], int] = {}
-        self._seen: dict[tuple[int, ...], int] = {}
-        self._members: dict[int, list[int]] = {}
-        self._sample: dict[int, Printer] = {}
-        for at, printer in enumerate(scenario.printers):
-            kind = matcher.printer_class(printer.id)
-            self._members.setdefault(kind, []).append(at)
-            self._sample.setdefault(kind, printer)
-        self._kind_of = [matcher.printer_class(printer.id) for printer in scenario.printers]
-
-    def of(self, job_id: str) -> int:
-        """The fit set of a job."""
-        row = self.matcher.fitting_row(job_id)
-        kinds = sorted({self._kind_of[p] for p in row.nonzero()[0].tolist()})
-        key = tuple((kind, self._way_set(job_id, kind)) for kind in kinds)
-        if key not in self._sets:
-            self._sets[key] = len(self._sets)
-            for p, ways in sorted((p, ways) for kind, ways in key for p in self._members[kind]):
-                self.printer.append(p)
-                self.way_set.append(ways)
-            self.off.append(len(self.printer))
-        return self._sets[key]
-
-    def _way_set(self, job_id: str, kind: int) -> int:
-        sample = self._sample[kind]
-        found = self.matcher.assignments(job_id, sample.id)
-        key = (kind, *map(id, found))
-        if key not in self._seen:
-            self._seen[key] = self._add_ways([self._places(sample, way) for way in found])
-        return self._seen[key]
-
-    @staticmethod
-    def _places(printer: Printer, way: Assignment) -> list[tuple[int, int]]:
-        places = []
-        for chosen in way.feeds:
-            head = next(i for i, h in enumerate(printer.heads) if h.id == chosen.head)
-            nozzle = next(i for i, n in enumerate(printer.heads[head].nozzles) if n.id == chosen.nozzle)
-            places.append((head, nozzle))
-        return [*places, (0, -1)][:2]
-
-    def _add_ways(self, ways: list[list[tuple[int, int]]]) -> int:
-        key = tuple(place for way in ways for place in way)
-        if key not in self._ways:
-            self._ways[key] = len(self._ways)
-            self.head += [head for head, _ in key]
-            self.nozzle += [nozzle for _, nozzle in key]
-            self.way_off.append(len(self.head) // 2)
-        return self._ways[key]
-
-
-def _usable(rows: tuple[DryingRow, ...], spool: Spool, dryer: Dryer) -> list[tuple[float, int]]:
-    """Setpoint and least minutes of each run of ``dryer`` that dries ``spool``, warm-up included."""
-    best: dict[float, float] = {}
-    for row in rows:
-        if row.temp_c > min(dryer.max_c, spool.body_max_c) or (row.vacuum and not dryer.vacuum):
-            continue
-        if dryer.fixed_c is not None and row.temp_c != dryer.fixed_c:
-            continue
-        best[row.temp_c] = min(row.hours, best.get(row.temp_c, row.hours))
-    warm = dryer.warmup_min if dryer.kind == "batch" else 0
-    return [(temp, warm + whole_minutes(60 * hours)) for temp, hours in sorted(best.items())]
-
-
-class _DryingClasses:
-    def __init__(self, scenario: Scenario, machines: dict[str, int]) -> None:
-        self.dryers, self.machines = scenario.dryers, machines
-        self.known: dict[tuple[tuple[DryingRow, ...], tuple[bool, ...]], int] = {}
-        self.off, self.machine, self.set_c, self.minutes = [0], [], [], []  # type: list[int], list[int], list[float], list[int]
-
-    def of(self, rows: tuple[DryingRow, ...], spool: Spool) -> int:
-        key = (rows, tuple(row.temp_c <= spool.body_max_c for row in rows))
-        if key not in self.known:
-            self.known[key] = len(self.known)
-            runs = [
-                (minutes, self.machines[dryer.id], temp)
-                for dryer in self.dryers
-                for temp, minutes in _usable(rows, spool, dryer)
-            ]
-            for minutes, machine, temp in sorted(runs):
-                self.machine.append(machine)
-                self.set_c.append(temp)
-                self.minutes.append(minutes)
-            self.off.append(len(self.machine))
-        return self.known[key]
 
 
 def _printer_kind(printer: Printer) -> tuple[float | None, float | None, float, float, int]:
@@ -268,7 +173,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
             k_end.append(cool.end_c)
 
     # Which printers fit, and how
-    fits = _Fits(scenario, matcher)
+    fits = Fits(scenario, matcher)
     fit_memo: dict[int, int] = {}
     j_fit: list[int] = []
     for job in scenario.jobs:
@@ -285,7 +190,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     j_material, j_grams = [], []  # type: list[int], list[float]
     cand_lo, cand_hi, cand = [], [], []  # type: list[int], list[int], list[int]
     cand_memo: dict[tuple[str, tuple[str, ...]], tuple[int, int]] = {}
-    for (material, certs), (_, job_id, f) in _least_draws(scenario).items():
+    for (material, certs), (_, job_id, f) in least_draws(scenario).items():
         first = len(cand)
         cand += sorted(spools[s] for s in matcher.spools(job_id, f))
         cand_memo[material, certs] = (first, len(cand))
@@ -318,7 +223,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         bound_off.append(len(bound))
 
     # Spools and dryers
-    drying = _DryingClasses(scenario, machines)
+    drying = DryingClasses(scenario, machines)
     begun_in: dict[str, int] = {}
     for run in scenario.under_way.dryer_runs:
         if minute(run.end) < 0:
@@ -371,7 +276,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         nozzle_swap_min=site.nozzle_swap_min,
         dryer_load_min=site.dryer_load_min,
         oven_load_min=site.oven_load_min,
-        least_stay=_least_stay(scenario),
+        least_stay=least_stay(scenario),
         purge_min=purge,
         staffed_next=people.staffed_next,
         stretch_start=people.stretch_start,
@@ -386,7 +291,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         p_heat_tau=[p.heat_tau_min for p in scenario.printers],
         p_cool_tau=[p.cool_tau_min for p in scenario.printers],
         p_speed=[p.speed_factor for p in scenario.printers],
-        p_crowd=_crowd(scenario, j_fit, fits.off, fits.printer),
+        p_crowd=crowd(scenario, j_fit, fits.off, fits.printer),
         p_head_off=head_off,
         p_down_off=p_down[0],
         down_start=p_down[1],
@@ -407,7 +312,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         j_anneal=j_anneal,
         j_fit=j_fit,
         j_same_lot=j_same,
-        j_group=_groups(j_same),
+        j_group=lot_groups(j_same),
         j_keep=[printers.get((keep or {}).get(j.id, ""), -1) for j in scenario.jobs],
         move_cost=float(site.move_cost_h),
         j_bound_off=bound_off,
@@ -427,17 +332,17 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         way_off=fits.way_off,
         way_head=fits.head,
         way_nozzle=fits.nozzle,
-        chain_off=_room(scenario),
+        chain_off=history_room(scenario),
         s_material=[materials[s.material] for s in scenario.spools],
         s_lot=[lots.setdefault(s.lot, len(lots)) for s in scenario.spools],
         s_certs=[len(s.certs) for s in scenario.spools],
-        s_twin=_twins(scenario),
+        s_twin=twins(scenario),
         s_grams=[float(s.grams) for s in scenario.spools],
         s_from=[max(0, minute(s.available_from)) for s in scenario.spools],
         s_dried=[int(s.dried) for s in scenario.spools],
         s_exposed=[s.exposed_min for s in scenario.spools],
         s_needs_drying=[int(bool(by_id[s.material].drying)) for s in scenario.spools],
-        s_open=[_open_of(by_id[s.material].open_time_min) for s in scenario.spools],
+        s_open=[open_of(by_id[s.material].open_time_min) for s in scenario.spools],
         s_runs_before=[begun_in.get(s.id, 0) for s in scenario.spools],
         s_dry_first=s_first,
         s_dry_next=s_next,
@@ -458,111 +363,3 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     )
     names = Names(jobs, printers, spools, machines, materials, lots, head_of, nozzle_of)
     return Task(scenario, matcher, names, people, problem)
-
-
-def _least_stay(scenario: Scenario) -> int:
-    """Minutes, from changeover to unload, that no job on any printer can go under."""
-    site = scenario.site
-    quickest = min((job.print_min for job in scenario.jobs), default=0)
-    return (
-        site.plate_min
-        + min((p.bed_heat_min for p in scenario.printers), default=0)
-        + min((m.soak_min for m in scenario.materials), default=0)
-        + site.start_min
-        + whole_minutes(quickest * min((p.speed_factor for p in scenario.printers), default=0))
-        + min((p.bed_cool_min for p in scenario.printers), default=0)
-        + site.unload_min
-    )
-
-
-def _least_draws(scenario: Scenario) -> dict[tuple[str, tuple[str, ...]], tuple[float, str, int]]:
-    """For every material and set of certificates asked for: the smallest draw, its job and feed.
-
-    A spool that would do for any of them would do for that one; what is left on it is looked at later.
-    """
-    least: dict[tuple[str, tuple[str, ...]], tuple[float, str, int]] = {}
-    for job in scenario.jobs:
-        for f, feed in enumerate(job.feeds):
-            key, draw = (feed.material, feed.certs), (feed.grams, job.id, f)
-            least[key] = min(least.get(key, draw), draw)
-    return least
-
-
-def _groups(same: list[int]) -> list[int]:
-    """Number the jobs that are tied to one lot, directly or through others."""
-    root = list(range(len(same)))
-
-    def top(i: int) -> int:
-        while root[i] != i:
-            root[i] = root[root[i]]
-            i = root[i]
-        return i
-
-    tied = set()
-    for i, partner in enumerate(same):
-        if partner >= 0:
-            root[top(i)] = top(partner)
-            tied |= {i, partner}
-    return [top(i) if i in tied else -1 for i in range(len(same))]
-
-
-def _crowd(scenario: Scenario, j_fit: list[int], off: list[int], printer: list[int]) -> list[float]:
-    """Print minutes that the jobs ask of each printer, spread evenly over those that fit; mean 1."""
-    per_set: dict[int, float] = {}
-    for job, fit in zip(scenario.jobs, j_fit, strict=True):
-        per_set[fit] = per_set.get(fit, 0.0) + job.print_min
-    asked = [0.0] * len(scenario.printers)
-    for fit, minutes in per_set.items():
-        members = printer[off[fit] : off[fit + 1]]
-        for p in members:
-            asked[p] += minutes / len(members)
-    mean = sum(asked) / max(1, len(asked))
-    return [a / mean if mean > 0 else 0.0 for a in asked]
-
-
-def _twins(scenario: Scenario) -> list[int]:
-    """Number the spools that are alike in all but id, lot and grams."""
-    known: dict[tuple[object, ...], int] = {}
-    minute = scenario.site.minute
-    return [
-        known.setdefault(
-            (
-                s.material,
-                s.body_max_c,
-                s.certs,
-                max(0, minute(s.available_from)),
-                s.dried,
-                s.exposed_min,
-                s.drying,
-            ),
-            len(known),
-        )
-        for s in scenario.spools
-    ]
-
-
-def _open_of(open_time_min: int | None) -> int:
-    return NEVER if open_time_min is None else open_time_min
-
-
-def _room(scenario: Scenario) -> list[int]:
-    """Offsets with room for every spool's history: each draw that its grams allow, and a run for each."""
-    fewest: dict[str, float] = {}
-    uses: dict[str, int] = {}
-    begun: dict[str, int] = {}
-    for job in scenario.jobs:
-        for feed in job.feeds:
-            uses[feed.material] = uses.get(feed.material, 0) + 1
-            fewest[feed.material] = min(feed.grams, fewest.get(feed.material, feed.grams))
-        for choice in job.progress.feeds if job.progress is not None else ():
-            begun[choice.spool] = begun.get(choice.spool, 0) + 1
-    for run in scenario.under_way.dryer_runs:
-        for spool_id in run.spools:
-            begun[spool_id] = begun.get(spool_id, 0) + 1
-    offsets = [0]
-    for spool in scenario.spools:
-        draws, least = uses.get(spool.material, 0), fewest.get(spool.material, 0.0)
-        if least > 0:
-            draws = min(draws, int(spool.grams / least) + 1)
-        offsets.append(offsets[-1] + 2 * min(draws, 500) + begun.get(spool.id, 0) + 2)
-    return offsets

@@ -105,7 +105,8 @@ def _scale(start: datetime, end: datetime, zone: tzinfo, x: object, height: int)
     hours = (end - start).total_seconds() / 3600
     step = next((step for step in HOUR_STEPS if hours / step <= MOST_MARKS), HOUR_STEPS[-1])
     first = start.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0, tzinfo=None)
-    parts, at, day = [], first, None
+    parts: list[str] = []
+    at, day = first, None
     while True:
         # Wall-clock hours, so that the marks are right on days when clocks change.
         mark = at.replace(tzinfo=zone)

@@ -90,7 +90,9 @@ def _bytes(path: str | FilePath) -> bytes:
         return FilePath(path).read_bytes()
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise whole_file(f"{named(str(path))} can't be read: {why}", str(path)) from error
+        # However long, a path is told whole: its end is what tells files apart.
+        name = str(path) if str(path).isprintable() else named(str(path))
+        raise whole_file(f"{name} can't be read: {why}", str(path)) from error
 
 
 def _loaded(schema: FileRecord, raw: object, found: list[Found]) -> Any:
