@@ -53,22 +53,21 @@ def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
 
 
 def new_run_after(
-    P: Problem, S: State, b: int, oven: int, minute: int, length: int, end_after: int, best_end: int
+    P: Problem, S: State, b: int, oven: int, slot: int, length: int, end_after: int, best_end: int
 ) -> int:
-    """First start at or after ``minute`` of a run of ``length`` that ends at or after ``end_after``.
+    """First start of a run of ``length`` from ``slot`` on that ends at or after ``end_after``.
 
-    A rolling run may stay in longer instead of starting later. Returns -1 if there is none that ends
-    before ``best_end``.
+    ``slot`` is a minute with a hand free for the loading. A rolling run may stay in longer instead of
+    starting later. Returns -1 if there is none that ends before ``best_end``.
     """
     load = P.oven_load_min if oven == 1 else P.dryer_load_min
     if load > length:
         load = length
     rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
-    at = minute
+    at = slot
     if rolling == 0 and at + length < end_after:
-        at = end_after - length
+        at = slot_after(P, S, end_after - length, load)
     while True:
-        at = slot_after(P, S, at, load)
         if at < 0 or at + length >= best_end:
             return -1
         end = at + length
@@ -77,7 +76,7 @@ def new_run_after(
         again = blocked_until(P, S, b, oven, at, end)
         if again < 0:
             return at
-        at = again if again > at else at + 1
+        at = slot_after(P, S, again if again > at else at + 1, load)
 
 
 def find_drying(
@@ -90,6 +89,7 @@ def find_drying(
     """
     best = before + 1
     found = 0
+    hand = -2
     for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
         b = P.dry_machine[d]
         length = P.dry_min[d]
@@ -115,7 +115,14 @@ def find_drying(
                     S.t[slot + 2] = S.run_start[run]
                     S.t[slot + 3] = best
                     S.t[slot + 4] = d
-        at = new_run_after(P, S, b, 0, ready, length, end_after, best)
+        if length < P.dryer_load_min:
+            hand = slot_after(P, S, ready, length)
+        elif hand == -2 or P.dry_min[d - 1] < P.dryer_load_min:
+            # One look for a hand serves every dryer with a run longer than the loading.
+            hand = slot_after(P, S, ready, P.dryer_load_min)
+        if hand < 0 or hand + length >= best:
+            continue
+        at = new_run_after(P, S, b, 0, hand, length, end_after, best)
         if at >= 0:
             end = at + length
             if end < end_after:
@@ -136,6 +143,7 @@ def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> in
     best = NEVER
     found = 0
     length = P.an_min[program]
+    hand = slot_after(P, S, ready, P.oven_load_min if P.oven_load_min < length else length)
     for a in range(P.an_off[program], P.an_off[program + 1]):
         b = P.an_machine[a]
         for k in range(S.machine_n[b]):
@@ -156,7 +164,9 @@ def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> in
                 S.t[slot + 2] = S.run_start[run]
                 S.t[slot + 3] = best
                 S.t[slot + 4] = -1
-        at = new_run_after(P, S, b, 1, ready, length, 0, best)
+        if hand < 0 or hand + length >= best:
+            continue
+        at = new_run_after(P, S, b, 1, hand, length, 0, best)
         if at >= 0 and at + length < best:
             best = at + length
             found = 1
