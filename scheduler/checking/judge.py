@@ -20,6 +20,7 @@ from scheduler.checking import (
     pins,
     spools,
     steps,
+    stock,
     under_way,
 )
 from scheduler.checking.breach import Breach
@@ -42,6 +43,7 @@ def check(scenario: Scenario, plan: Plan, scenario_hash: str | None = None) -> t
     view, unread = read(scenario, plan)
     breaches = forced.excuse(view, [*unread, *rule_breaches(view, matcher)])
     breaches += complete.check_complete(view, matcher)
+    breaches += stock.check_stock(view, matcher)
     breaches += figures.check_done(view)
     breaches += figures.check_costs(view, matcher)
     if scenario_hash is not None and plan.scenario_hash != scenario_hash:

@@ -29,6 +29,8 @@ def place_anywhere(task: Task, S: State, j: int) -> bool:
     fit = P.j_fit[j]
     first = usable_spools(task, S, j, 0)
     second = usable_spools(task, S, j, 1) if P.j_feeds[j] == 2 else [-1]
+    if not first or not second:
+        return False
     for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
         p = P.fit_printer[i]
         least = least_on(P, S, j, p)
