@@ -35,6 +35,8 @@ from scheduler.planning.kernel import (
 
 #: A build that takes longer than this is taken for dead, seconds.
 PATIENCE_S = 300
+#: Compiling processes that this one has begun; Python warns of one that is let go while it runs.
+_builders: list[subprocess.Popen[bytes]] = []
 #: What Python calls.
 ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done")
 
@@ -143,12 +145,14 @@ def start_building() -> None:
         pass
     lock.touch()
     # It outlives this process, so that even a short call leaves the next one quicker.
-    subprocess.Popen(
-        [sys.executable, "-m", "scheduler.planning.compiled"],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
+    _builders.append(
+        subprocess.Popen(
+            [sys.executable, "-m", "scheduler.planning.compiled"],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
     )
 
 
