@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from demo_fleet import demo_shop
+from demo_fleet.orders import orders_info
 from scheduler.model import Scenario
 from scheduler.model.errors import SoaklineError
 from scheduler.office import plans
@@ -19,7 +20,7 @@ from scheduler.office.clock import Clock, system_clock
 from scheduler.office.config import Config
 from scheduler.office.logs import set_up_logging
 from scheduler.office.shop import import_scenario
-from scheduler.store import NoShop, Record
+from scheduler.store import NoShop, Order, Record
 from web.serving import listen, serve_pages
 
 
@@ -89,6 +90,13 @@ def _demo_of(now: datetime) -> Scenario:
     return scenario
 
 
+def demo_orders() -> tuple[Order, ...]:
+    """Who ordered what of the demo shop, and what the front desk noted."""
+    return tuple(
+        Order(name, info.customer, info.note, info.confidential) for name, info in orders_info().items()
+    )
+
+
 def _set_up(record: Record, config: Config, now: datetime) -> None:
     """Record the demo shop with the plan that somebody made at its first minute this morning."""
     scenario = _demo_of(now)
@@ -97,7 +105,7 @@ def _set_up(record: Record, config: Config, now: datetime) -> None:
         return scenario.site.plan_start
 
     clock: Clock = morning
-    import_scenario(record, clock, scenario)
+    import_scenario(record, clock, scenario, demo_orders())
     run_id = plans.request_plan(record, clock)
     plans.carry_out(record, clock, run_id, config.plan_seconds, 1)
     with record.reading() as unit:

@@ -18,6 +18,7 @@ from scheduler.office.config import Config
 from scheduler.office.shop import import_scenario
 from scheduler.store import Record
 from web import create_app
+from web.commands import demo_orders
 from workers import make_runner
 
 #: A Tuesday.
@@ -53,7 +54,7 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
     def now() -> datetime:
         return scenario.site.plan_start + INTO_THE_DAY
 
-    import_scenario(record, morning, scenario)
+    import_scenario(record, morning, scenario, demo_orders())
     if planned:
         run_id = plans.request_plan(record, morning)
         plans.carry_out(record, morning, run_id, plan_seconds, 1)

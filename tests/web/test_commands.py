@@ -103,6 +103,9 @@ def test_demo_shows_a_published_plan_and_keeps_it(run: Run, tmp_path: Path) -> N
     with Record(f"sqlite:///{file}").reading() as unit:
         published = unit.plans.published()
         assert published is not None and published.number == 1
+        orders = unit.orders.list()
+        assert len(orders) == 40 and all(order.customer and order.note for order in orders)
+        assert any(order.confidential for order in orders)
     second = run("demo", "--database", str(file))
     assert "published" in get(second.address())
     assert "Making the demo shop" not in second.said
