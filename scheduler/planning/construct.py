@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from scheduler.model import Forced, Plan
 from scheduler.planning.begun import Begun
+from scheduler.planning.compiled import Kernels
 from scheduler.planning.freeze import put_frozen
 from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.tables import State
@@ -105,9 +106,9 @@ def construct(
     return S
 
 
-def finish(base: Base, state: State) -> Draft:
-    """Settle what found no place, with its reasons."""
-    place_left_over(base.task, state, base.held)
+def finish(base: Base, state: State, kernels: Kernels | None = None) -> Draft:
+    """Settle what found no place, with its reasons; by the compiled kernels if they are given."""
+    state = place_left_over(base.task, state, base.held, kernels)
     return Draft(
         base.task,
         state,

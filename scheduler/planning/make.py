@@ -91,7 +91,7 @@ def make_plan(
         state = _compiled(work, seconds, seed, rounds, chains)
     else:
         state = _plain(work, seconds, seed, chains)
-    draft = finish(work.base, state)
+    draft = finish(work.base, state, compiled_kernels() if is_built() else None)
     return draft.plan(scenario_hash, made_at, timer() - began, seed, work.bound)
 
 

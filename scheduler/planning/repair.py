@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scheduler.model import Job, Reason, Unplaced
-from scheduler.planning.kernel.chain import first_from
-from scheduler.planning.kernel.choose import least_on, lot_asked, next_change
-from scheduler.planning.kernel.place import commit
-from scheduler.planning.kernel.tables import NEVER, State
-from scheduler.planning.kernel.timing import time_job
+from scheduler.planning.compiled import Kernels, pool_of
+from scheduler.planning.kernel.choose import lot_asked
+from scheduler.planning.kernel.last import place_anywhere
+from scheduler.planning.kernel.tables import State
 from scheduler.planning.pins import Held
 from scheduler.planning.problem import Task
 
@@ -23,58 +22,7 @@ def usable_spools(task: Task, S: State, j: int, f: int) -> list[int]:
     ]
 
 
-def place_anywhere(task: Task, S: State, j: int) -> bool:
-    """Try every printer, gap, head, nozzle and spool for a job; True if one took it."""
-    P = task.problem
-    fit = P.j_fit[j]
-    first = usable_spools(task, S, j, 0)
-    second = usable_spools(task, S, j, 1) if P.j_feeds[j] == 2 else [-1]
-    if not first or not second:
-        return False
-    for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
-        p = P.fit_printer[i]
-        least = least_on(P, S, j, p)
-        prev, after = -1, S.first[p]
-        while True:
-            since = max(0, P.j_release[j], P.p_free[p], S.unload_end[prev] if prev >= 0 else 0)
-            room = (S.change_end[after] if after >= 0 else P.horizon) - since
-            if room >= least and (after < 0 or S.fixed[after] < 2):
-                ways = P.fit_ways[i]
-                for way in range(P.way_off[ways], P.way_off[ways + 1]):
-                    for s0 in first:
-                        for s1 in second:
-                            if s0 != s1 and _try(task, S, j, p, way, s0, s1, prev, after, since):
-                                return True
-            if after < 0:
-                break
-            prev, after = after, S.after[after]
-    return False
-
-
-def _try(
-    task: Task, S: State, j: int, p: int, way: int, s0: int, s1: int, prev: int, after: int, since: int
-) -> bool:
-    P = task.problem
-    limit = NEVER
-    if after >= 0:
-        limit = S.change_end[after] - next_change(P, S, j, p, way, s0, s1, after)
-    # Between each two uses of its spools there may be room.
-    cuts = {limit}
-    for s in (s0, s1):
-        if s >= 0:
-            base = P.chain_off[s]
-            cuts |= {c for c in S.chain_start[base : base + S.chain_n[s]] if since < c < limit}
-    for cut in sorted(cuts):
-        at0 = first_from(P, S, s0, cut)
-        at1 = first_from(P, S, s1, cut) if s1 >= 0 else 0
-        if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, cut, -1) and commit(
-            P, S, j, p, way, s0, s1, prev
-        ):
-            return True
-    return False
-
-
-def place_left_over(task: Task, S: State, held: dict[str, Held]) -> None:
+def place_left_over(task: Task, S: State, held: dict[str, Held], kernels: Kernels | None) -> State:
     """Give every unplaced job that something fits a last chance, until nothing changes."""
     P = task.problem
     left = [
@@ -82,13 +30,23 @@ def place_left_over(task: Task, S: State, held: dict[str, Held]) -> None:
         for j, job in enumerate(task.scenario.jobs)
         if S.printer[j] < 0 and job.id not in held and P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]
     ]
+    if not left:
+        return S
+    pool = pool_of(P, S, 0) if kernels is not None else None
+
+    def took(j: int) -> bool:
+        if kernels is not None and pool is not None:
+            return bool(kernels.place_anywhere(pool.whole, pool.real, j))
+        return bool(place_anywhere(P, S, j))
+
     changed = True
     while changed and left:
         changed = False
         for j in list(left):
-            if place_anywhere(task, S, j):
+            if took(j):
                 left.remove(j)
                 changed = True
+    return S if pool is None else pool.state(S)
 
 
 def unplaced_reasons(task: Task, S: State, held: dict[str, Held]) -> tuple[Unplaced, ...]:

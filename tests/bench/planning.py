@@ -70,7 +70,7 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
 
 def apart(shop: str, method: str, seconds: float) -> dict[str, object]:
     """The same in a process of its own, so that memory is its own too."""
-    command = [sys.executable, "-m", "tests.bench.planning", "--one", method, "--seconds", str(seconds), shop]
+    command = [sys.executable, "-m", "tests.bench.planning", shop, "--one", method, "--seconds", str(seconds)]
     done = subprocess.run(command, capture_output=True, text=True, check=True)
     row = json.loads(done.stdout)
     assert isinstance(row, dict)

@@ -26,6 +26,7 @@ from scheduler.planning.kernel import (
     dice,
     hands,
     heat,
+    last,
     place,
     row,
     search,
@@ -38,7 +39,7 @@ PATIENCE_S = 300
 #: Compiling processes that this one has begun; Python warns of one that is let go while it runs.
 _builders: list[subprocess.Popen[bytes]] = []
 #: What Python calls.
-ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done")
+ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done", "place_anywhere")
 
 COMPILED_HEAD = """\
 from numba import njit, types
@@ -83,7 +84,7 @@ class Kernels:
 @cache
 def source() -> str:
     """The kernels on pools, as Python source."""
-    modules = [tables, hands, heat, bake, chain, timing, place, choose, row, dice, cut, search, alone]
+    modules = [tables, hands, heat, bake, chain, timing, place, choose, row, dice, cut, search, alone, last]
     return translate(modules, journal, ENTRIES)
 
 
