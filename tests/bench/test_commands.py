@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from demo_fleet import generate
 from tests.bench import board
 from tests.bench.planning import apart, shops, sums
 
@@ -18,5 +21,7 @@ def test_words_for_many_shops_are_spelt_out() -> None:
     assert list(shops(["demo", "S1-3", "XL2"])) == ["demo", "S1", "S2", "S3", "XL2"]
 
 
-def test_the_board_is_timed() -> None:
-    assert board.__doc__ and "python -m tests.bench.board" in board.__doc__
+def test_the_board_is_timed(tmp_path: Path) -> None:
+    row = board.measure("S", generate("S", 1), tmp_path)
+    assert (row.printers, row.jobs) == (8, 40)
+    assert row.first_ms > 0 and row.kilobytes > 10
