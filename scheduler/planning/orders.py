@@ -9,6 +9,9 @@ from scheduler.planning.construct import Base, Taste, construct
 from scheduler.planning.kernel.tables import NEVER, State
 from scheduler.planning.problem import Task
 
+#: Jobs beyond which one order alone is tried, every machine looked at for every job.
+HUGE = 5_000
+
 
 def latest_starts(task: Task) -> list[float]:
     """For each job, the minute by which its print should begin on its quickest printer."""
@@ -31,6 +34,9 @@ def orders(task: Task) -> list[tuple[list[int], Taste]]:
     def by(kappa: float) -> list[int]:
         return sorted(range(P.jobs), key=lambda j: (latest[j] - kappa * P.j_weight[j], j))
 
+    if P.jobs > HUGE:
+        # With many machines a short list of them misses the free ones: look at all, the soonest wins.
+        return [(by(0.0), Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers))]
     return [
         (by(240.0), Taste()),
         (by(0.0), Taste()),
