@@ -36,7 +36,8 @@ def orders(task: Task) -> list[tuple[list[int], Taste]]:
 
     if P.jobs > HUGE:
         # With many machines a short list of them misses the free ones: look at all, the soonest wins.
-        return [(by(0.0), Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers))]
+        by_due = sorted(range(P.jobs), key=lambda j: (P.j_due[j], j))
+        return [(by_due, Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers))]
     return [
         (by(240.0), Taste()),
         (by(0.0), Taste()),
