@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.checking.breach import Breach
-from scheduler.checking.view import CHANGEOVER, Mount, Stint, View
+from scheduler.checking.view import CHANGEOVER, Drying, Mount, Stint, View
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +74,9 @@ def _before(view: View, mount: Mount) -> _Before:
 def _elsewhere_since(view: View, mount: Mount, since: int) -> bool:
     """True if the spool has been in a dryer, or on another head, between ``since`` and the mount."""
     spool = mount.stint.spools[mount.feed].id
-    dried = any(drying.end > since and drying.start < mount.start for drying in view.dryings_of[spool])
-    return dried or any(
-        other.place != mount.place and other.end > since and other.start < mount.start
-        for other in view.mounts[spool]
-    )
+    elsewhere: list[Drying | Mount] = [*view.dryings_of[spool]]
+    elsewhere += [other for other in view.mounts[spool] if other.place != mount.place]
+    return any(max(since, stay.start) < min(stay.end, mount.start) for stay in elsewhere)
 
 
 def purge_minutes(view: View, source: str, target: str) -> int:

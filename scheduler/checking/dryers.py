@@ -126,11 +126,11 @@ def _check_turns(view: View, dryings: list[Drying]) -> Iterator[Breach]:
 
 def _check_slots(view: View, dryings: list[Drying]) -> Iterator[Breach]:
     for drying in dryings:
-        if drying.begun:
-            continue
         beside = [other for other in dryings if other.start <= drying.start < other.end]
         slots = drying.dryer.slots
-        if len(beside) > slots:
+        # Of the runs that crowd it, one that has not begun is the one that had the choice.
+        late = drying if not drying.begun else next((run for run in beside if not run.begun), None)
+        if len(beside) > slots and late is not None:
             there = f"{len(beside)} runs are in dryer {drying.dryer.id}"
             text = f"{there} at {view.when(drying.start)}, slots: {slots}"
-            yield Breach("dryers", drying.who, text)
+            yield Breach("dryers", late.who, text)

@@ -58,16 +58,14 @@ def _overloads(view: View, people: People, work: list[Attended]) -> Iterator[Bre
         changes[item.end] = changes.get(item.end, 0) - 1
     busy = 0
     opened: int | None = None
-    most = (0, 0)
+    # Each stretch is that of the same work, so that a job answers only for its own minutes.
     for time in sorted(changes):
         busy += changes[time]
-        hands = people.at(time)
-        over = busy > hands > 0
-        if opened is not None and (not over or (busy, hands) != most):
+        if opened is not None:
             yield _overload(view, people, work, opened, time)
             opened = None
-        if over and opened is None:
-            opened, most = time, (busy, hands)
+        if busy > people.at(time) > 0:
+            opened = time
 
 
 def _overload(view: View, people: People, work: list[Attended], start: int, end: int) -> Breach:

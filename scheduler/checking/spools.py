@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from scheduler.checking.breach import Breach
@@ -17,6 +18,10 @@ def check_places(view: View) -> Iterator[Breach]:
         if not stint.under_way and len({spool.id for spool in stint.spools}) < len(stint.spools):
             text = f"both feeds use spool {stint.spools[0].id}"
             yield Breach("spools", stint.who, text, (stint.job.id,))
+    for drying in view.dryings:
+        for spool_id, times in Counter(spool.id for spool in drying.spools).items():
+            if times > 1 and not drying.begun:
+                yield Breach("spools", f"spool {spool_id}", f"{drying.who} names it {times} times")
     for spool_id in view.spools:
         stays: list[tuple[int, int, str, bool, tuple[str, ...]]] = [
             (mount.start, mount.end, mount.stint.who, mount.stint.under_way, (mount.stint.job.id,))
@@ -26,7 +31,8 @@ def check_places(view: View) -> Iterator[Breach]:
             (drying.start, drying.end, drying.who, drying.begun, ())
             for drying in view.dryings_of.get(spool_id, ())
         ]
-        stays.sort(key=lambda stay: stay[:2])
+        # A stay that ends before it starts is reported with its steps.
+        stays = sorted((stay for stay in stays if stay[0] < stay[1]), key=lambda stay: stay[:2])
         before = None
         for stay in stays:
             start, end, who, begun, jobs = stay
@@ -36,8 +42,6 @@ def check_places(view: View) -> Iterator[Breach]:
                     f"{before[2]} from {view.between(before[0], before[1])}"
                 )
                 yield Breach("spools", f"spool {spool_id}", text, jobs + before[4])
-            elif before is not None and who == before[2] and not jobs and not begun:
-                yield Breach("spools", f"spool {spool_id}", f"{who} names it twice")
             if before is None or end > before[1]:
                 before = stay
 

@@ -19,7 +19,8 @@ def check_stock(view: View, matcher: Matcher) -> Iterator[Breach]:
         job = view.jobs.get(unplaced.job)
         if job is None or not any(reason.check == "stock" for reason in unplaced.reasons):
             continue
-        if not matcher.fits_something(job.id):
+        # A begun job is never left out, whatever for: that is told with what is under way.
+        if job.progress is not None or not matcher.fits_something(job.id):
             continue
         lots = _lots_asked(view, job)
         found = []
