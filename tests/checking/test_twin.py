@@ -1,4 +1,4 @@
-"""The checker and its plain twin agree on random plans, valid and damaged: on the rules and on who breaks them."""
+"""The checker and its plain twin agree on random plans, valid and damaged: which rules, and who."""
 
 from __future__ import annotations
 
