@@ -202,9 +202,9 @@ class Damage:
 
     def copy_run(self) -> None:
         """A run twice, at the same time or later."""
-        by = self._by()
+        by, count = self._by(), len(self.plan.dryer_runs) + len(self.plan.oven_runs)
         self._change_run(
-            lambda run: (run, replace(run, id=f"{run.id}+", start=run.start + by, end=run.end + by))
+            lambda run: (run, replace(run, id=f"{run.id}+{count}", start=run.start + by, end=run.end + by))
         )
 
     def change_figure(self) -> None:
