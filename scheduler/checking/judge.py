@@ -13,6 +13,7 @@ from scheduler.checking import (
     forced,
     hands,
     heating,
+    left_out,
     lots,
     machines,
     matched,
@@ -42,6 +43,9 @@ def check(scenario: Scenario, plan: Plan, scenario_hash: str | None = None) -> t
     matcher = Matcher(scenario)
     view, unread = read(scenario, plan)
     breaches = forced.excuse(view, [*unread, *rule_breaches(view, matcher)])
+    # A place beside a rest that is itself broken would say nothing.
+    if not breaches:
+        breaches += left_out.check_left_out(view, matcher, lambda other: _remaining(other, matcher))
     breaches += complete.check_complete(view, matcher)
     breaches += stock.check_stock(view, matcher)
     breaches += figures.check_done(view)
@@ -50,6 +54,10 @@ def check(scenario: Scenario, plan: Plan, scenario_hash: str | None = None) -> t
         text = f"scenario_hash is {plan.scenario_hash}, the scenario's is {scenario_hash}"
         breaches.append(Breach("hash", "plan", text))
     return tuple(breaches)
+
+
+def _remaining(view: View, matcher: Matcher) -> list[Breach]:
+    return forced.excuse(view, list(rule_breaches(view, matcher)))
 
 
 def rule_breaches(view: View, matcher: Matcher) -> Iterator[Breach]:

@@ -22,7 +22,7 @@ def check_stock(view: View, matcher: Matcher) -> Iterator[Breach]:
         # A begun job is never left out, whatever for: that is told with what is under way.
         if job.progress is not None or not matcher.fits_something(job.id):
             continue
-        lots = _lots_asked(view, job)
+        lots = lots_asked(view, job)
         found = []
         for number, feed in enumerate(job.feeds):
             spools = [s for s in matcher.spools(job.id, number) if left[s] + TOLERANCE_G >= feed.grams]
@@ -46,7 +46,7 @@ def grams_left(view: View) -> dict[str, float]:
     return left
 
 
-def _lots_asked(view: View, job: Job) -> set[str]:
+def lots_asked(view: View, job: Job) -> set[str]:
     """The lots to which placed jobs bind this one."""
     partners = [view.stints.get(job.same_lot_as or "")]
     partners += [

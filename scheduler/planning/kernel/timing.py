@@ -247,6 +247,8 @@ def time_job(
             return 0
         printed = begin + P.start_min + length
         latest = t[HEAT]
+        shelf0 = NEVER
+        shelf1 = NEVER
         # Mounted in dry air but stored in the room: the shelf counts, so don't mount too late.
         for f in range(feeds):
             s = s0 if f == 0 else s1
@@ -262,6 +264,10 @@ def time_job(
                     bound = t[DRY + f * DRY_STEP + 3] + P.s_open[s] + change
                 else:
                     bound = rest_from(P, S, s, at) + P.s_open[s] - exposure_at(P, S, s, at) + change
+                if f == 0:
+                    shelf0 = bound
+                else:
+                    shelf1 = bound
                 if bound < latest:
                     latest = bound
         start = attended_before(P, S, p, latest, change, ready)
@@ -278,8 +284,8 @@ def time_job(
             else:
                 rest, exposed = rest_from(P, S, s, at), exposure_at(P, S, s, at)
             if start < 0:
-                # Only the shelf bound can have caused this: dry that spool again, or later.
-                if P.dry_storage == 0 and P.h_dry_feed[g] == 1 and P.s_open[s] < NEVER:
+                # Only the tightest shelf bound can have caused this: dry that spool again, or later.
+                if (shelf0 if f == 0 else shelf1) <= latest:
                     again = 1
                     if t[slot + NEEDED] == 0:
                         t[slot + NEEDED] = 1
