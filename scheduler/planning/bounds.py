@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.compiled import compiled_kernels, is_built, pool_of
+from scheduler.planning.compiled import Kernels, compiled_kernels, is_built, pool_of
 from scheduler.planning.construct import Base
 from scheduler.planning.kernel.alone import soonest_done
 from scheduler.planning.problem import Task
@@ -11,28 +11,32 @@ from scheduler.planning.problem import Task
 SMALL = 25_000
 
 
-def bound_alone(task: Task, base: Base) -> float | None:
-    """Weighted late hours if every job had the shop to itself from the plan's start.
+def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
+    """For each job, the weighted late minutes that it has even with the shop to itself from the plan's start.
 
-    True for every valid plan: each job is done no sooner than `soonest_done` says, work under way
-    no sooner than it was placed. ``None`` if it would take too long here.
+    True for every valid plan: no job is done sooner than `soonest_done` says, work under way
+    no sooner than it was placed. Zero for a job that fits no machine.
     """
-    P = task.problem
+    P = base.task.problem
     S = base.begun_state()
-    pool = None
-    if P.jobs * P.printers > SMALL:
-        if not is_built():
-            return None
-        kernels, pool = compiled_kernels(), pool_of(P, S)
-    late = 0.0
+    pool = pool_of(P, S) if kernels is not None else None
+    late = []
     for j in range(P.jobs):
         if S.printer[j] >= 0:
             done = S.done[j]
         elif P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
-            continue
-        elif pool is not None:
+            done = 0
+        elif kernels is not None and pool is not None:
             done = kernels.soonest_done(pool.whole, pool.real, j)
         else:
             done = soonest_done(P, S, j)
-        late += P.j_weight[j] * max(0, min(done, P.left_out_at) - P.j_due[j])
-    return late / 60.0
+        late.append(P.j_weight[j] * max(0, min(done, P.left_out_at) - P.j_due[j]))
+    return late
+
+
+def bound_alone(task: Task, base: Base) -> float | None:
+    """Weighted late hours if every job had the shop to itself; ``None`` if it would take too long here."""
+    small = task.problem.jobs * task.problem.printers <= SMALL
+    if not small and not is_built():
+        return None
+    return sum(late_alone(base, None if small else compiled_kernels())) / 60.0

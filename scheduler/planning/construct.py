@@ -9,7 +9,7 @@ from scheduler.model import Forced, Plan
 from scheduler.planning.begun import Begun
 from scheduler.planning.compiled import Kernels
 from scheduler.planning.freeze import put_frozen
-from scheduler.planning.kernel.choose import place_best
+from scheduler.planning.kernel.choose import REFUSED_MOST, place_best
 from scheduler.planning.kernel.tables import State
 from scheduler.planning.pins import Held, put_pinned
 from scheduler.planning.problem import Task
@@ -29,6 +29,8 @@ class Taste:
         people and a certificate not asked for are worth.
     most : int
         Printers looked at for each job.
+    gaps : bool
+        Whether jobs may go into gaps between placed ones; else only behind the last of a machine.
     """
 
     finish: float = 0.05
@@ -37,6 +39,7 @@ class Taste:
     effort: float = 0.02
     certificate: float = 0.5
     most: int = 24
+    gaps: bool = True
 
     def weights(self) -> list[float]:
         """In the order of the decoder's constants."""
@@ -97,12 +100,12 @@ def construct(
             continue
         if task.scenario.jobs[j].id in base.held:
             continue
-        if not place_best(P, S, j, weights, taste.most, 1):
+        if not place_best(P, S, j, weights, taste.most, int(taste.gaps), REFUSED_MOST):
             left.append(j)
         if stop(count):
             return None
     for j in left:
-        place_best(P, S, j, weights, P.printers, 0)
+        place_best(P, S, j, weights, P.printers, 0, REFUSED_MOST)
     return S
 
 

@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from scheduler.planning.bounds import late_alone
 from scheduler.planning.compiled import Kernels, Pool, pool_of
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search
@@ -135,7 +136,7 @@ class Engine:
         step = 64
         for start in range(0, P.jobs, step):
             end = min(P.jobs, start + step)
-            self.kernels.place_row(pool.whole, pool.real, start, end, taste.most, 1)
+            self.kernels.place_row(pool.whole, pool.real, start, end, taste.most, int(taste.gaps))
             if stop(end):
                 return None
         self.kernels.place_row(pool.whole, pool.real, 0, P.jobs, P.printers, 0)
@@ -158,9 +159,11 @@ class Engine:
     def begin(self, pool: Pool) -> None:
         """Let every chain begin with the plan in ``pool``."""
         P, tuning = self.task.problem, self.tuning
+        alone = late_alone(self.base, self.kernels)
         for number in range(self.chains):
             copy = pool if number == self.chains - 1 else pool.copy()
             told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
+            copy.write("alone", alone)
             copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
             most_out = max(4, min(tuning.most_out, P.jobs // 2))
             copy.write(

@@ -35,9 +35,9 @@ def orders(task: Task) -> list[tuple[list[int], Taste]]:
         return sorted(range(P.jobs), key=lambda j: (latest[j] - kappa * P.j_weight[j], j))
 
     if P.jobs > HUGE:
-        # With many machines a short list of them misses the free ones: look at all, the soonest wins.
-        by_due = sorted(range(P.jobs), key=lambda j: (P.j_due[j], j))
-        return [(by_due, Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers))]
+        # With many machines a short list of them misses the free ones: look at all, the soonest wins;
+        # in a first pass gaps are better left to the search.
+        return [(by(240.0), Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers, gaps=False))]
     return [
         (by(240.0), Taste()),
         (by(0.0), Taste()),

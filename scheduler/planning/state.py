@@ -5,7 +5,7 @@ from __future__ import annotations
 from scheduler.planning.kernel.tables import Problem, State
 from scheduler.planning.kernel.undo import Log
 
-SCRATCH = 64
+SCRATCH = 72
 #: Spools that are tried for one feed.
 SHORT = 4
 
@@ -70,5 +70,6 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         dice=[12345, 67890],
         tune=[0.0] * 16,
         told=[0.0] * 16,
+        alone=[0.0] * n,
         log=Log(),
     )

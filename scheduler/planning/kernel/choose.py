@@ -27,6 +27,9 @@ GRAM_TOLERANCE = 1e-9
 
 # Scratch: the best choice so far.
 C_PRINTER, C_WAY, C_S0, C_S1, C_AT0, C_AT1, C_PREV, C_LIMIT = range(50, 58)
+#: And the places that could not be had after all: how many, then printer and job before, in pairs.
+REFUSED = 60
+REFUSED_MOST = 4
 
 
 def lot_asked(P: Problem, S: State, j: int) -> int:
@@ -420,7 +423,7 @@ def try_spools(
     return best
 
 
-def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) -> int:
+def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, again: int) -> int:
     """Put job ``j`` where it scores best.
 
     Parameters
@@ -429,6 +432,9 @@ def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) ->
         How many printers are looked at, those of the lowest bounds first.
     gaps : int
         1 to look into gaps between placed jobs too, 0 for the ends of the printers' rows alone.
+    again : int
+        How often the next best place is looked for when one can't be had after all, `REFUSED_MOST`
+        at most; the last time only at the ends of rows.
 
     Returns
     -------
@@ -439,6 +445,30 @@ def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) ->
     n1 = shortlist(P, S, j, 1, W) if P.j_feeds[j] == 2 else 1
     if n0 == 0 or n1 == 0:
         return 0
+    S.t[REFUSED] = 0
+    for k in range(again + 1):
+        # What comes after a gap may not bear the job there: then the next best place.
+        if choose_place(P, S, j, W, most, gaps if k < REFUSED_MOST else 0, n0, n1) == 0:
+            return 0
+        if commit_choice(P, S, j) == 1:
+            return 1
+        if k < REFUSED_MOST:
+            S.t[REFUSED + 1 + 2 * k] = S.t[C_PRINTER]
+            S.t[REFUSED + 2 + 2 * k] = S.t[C_PREV]
+            S.t[REFUSED] = k + 1
+    return 0
+
+
+def is_refused(S: State, p: int, prev: int) -> int:
+    """1 if the place behind ``prev`` on printer ``p`` could not be had."""
+    for k in range(S.t[REFUSED]):
+        if S.t[REFUSED + 1 + 2 * k] == p and S.t[REFUSED + 2 + 2 * k] == prev:
+            return 1
+    return 0
+
+
+def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, n0: int, n1: int) -> int:
+    """Note the place of the best score in the scratch, of those not refused; 1 if there is one."""
     # The first of each list is the soonest, but a spool that is still on a head may be sooner.
     ready = 0
     fit = P.j_fit[j]
@@ -468,13 +498,13 @@ def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int) ->
                     S.fixed[after] < 2
                     and S.change_end[after] - since >= least + P.plate_min
                     and least_score(P, j, p, since + least, least, W) < best
+                    and is_refused(S, p, prev) == 0
                 ):
                     best = try_gap(P, S, j, p, P.fit_ways[pick], prev, after, n0, n1, best, W)
                 prev, after = after, S.after[after]
-        best = try_gap(P, S, j, p, P.fit_ways[pick], S.last[p], -1, n0, n1, best, W)
-    if S.t[C_PRINTER] < 0:
-        return 0
-    return commit_choice(P, S, j)
+        if is_refused(S, p, S.last[p]) == 0:
+            best = try_gap(P, S, j, p, P.fit_ways[pick], S.last[p], -1, n0, n1, best, W)
+    return 0 if S.t[C_PRINTER] < 0 else 1
 
 
 def commit_choice(P: Problem, S: State, j: int) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.choose import place_best
+from scheduler.planning.kernel.choose import REFUSED_MOST, place_best
 from scheduler.planning.kernel.tables import BARRED, Problem, State
 
 
@@ -16,6 +16,6 @@ def place_row(P: Problem, S: State, start: int, end: int, most: int, gaps: int) 
         j = S.order[k]
         if S.printer[j] >= 0 or S.fixed[j] == BARRED or P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
             continue
-        if place_best(P, S, j, S.weights, most, gaps) == 0:
+        if place_best(P, S, j, S.weights, most, gaps, REFUSED_MOST) == 0:
             left += 1
     return left

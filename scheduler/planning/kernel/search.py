@@ -6,8 +6,8 @@ import math
 
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
-from scheduler.planning.kernel.place import late_weight
-from scheduler.planning.kernel.row import place_row
+from scheduler.planning.kernel.choose import place_best
+from scheduler.planning.kernel.place import late_weight, missing_weight
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -154,7 +154,8 @@ def line_up(P: Problem, S: State, n: int) -> int:
             for k in range(n):
                 if S.order[k] == j:
                     seen = 1
-            if S.printer[j] < 0 and S.fixed[j] != BARRED and seen == 0:
+            fits = P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]
+            if fits and S.printer[j] < 0 and S.fixed[j] != BARRED and seen == 0:
                 S.order[n] = j
                 n += 1
     for k in range(n):
@@ -189,26 +190,43 @@ def new_taste(S: State) -> None:
     S.weights[4] = 0.5
 
 
+def put_back(P: Problem, S: State, n: int, most: float) -> int:
+    """Place the first ``n`` jobs of the order one by one; 0 as soon as the plan can't cost ``most`` or less.
+
+    What is placed stays as it is while more jobs come, and a job is never less late than alone.
+    """
+    rest = 0.0
+    for k in range(n):
+        rest += S.alone[S.order[k]] - missing_weight(P, S.order[k])
+    for k in range(n):
+        j = S.order[k]
+        rest -= S.alone[j] - missing_weight(P, j)
+        S.told[PUT_BACK] += 1.0
+        place_best(P, S, j, S.weights, int(S.tune[LOOK]), 1, 0)
+        if S.total[LATE] + S.total[MISSING] + rest > most:
+            return 0
+    return 1
+
+
 def improve(P: Problem, S: State, rounds: int) -> int:
     """Cut and put back ``rounds`` times; 1 if a plan better than every one before was found and kept."""
     found = 0
     for _ in range(rounds):
         S.told[ROUNDS] += 1.0
         mark(S)
-        before = cost_now(S)
+        most = cost_now(S) - S.tune[HEAT_OF] * math.log(chance(S))
         n = cut_some(P, S)
         if n <= 0:
             undo(S)
             continue
         n = line_up(P, S, n)
         new_taste(S)
-        place_row(P, S, 0, n, int(S.tune[LOOK]), 1)
-        S.told[PUT_BACK] += float(n)
-        after = cost_now(S)
+        good = put_back(P, S, n, most)
         if recorded(S) < 0:
             # The journal was too short: only the best plan is sure.
             return -1
-        if after - before > -S.tune[HEAT_OF] * math.log(chance(S)):
+        after = cost_now(S)
+        if good == 0 or after > most:
             undo(S)
             continue
         S.told[ACCEPTED] += 1.0

@@ -18,7 +18,7 @@ NEVER = 1 << 30
 BATCH, ROLLING, OVEN = 0, 1, 2
 
 #: Fields of the state that no undoing touches.
-SCRATCH_FIELDS = ("t", "bound", "short", "order", "rank", "out", "weights", "dice", "tune", "told")
+SCRATCH_FIELDS = ("t", "bound", "short", "order", "rank", "out", "weights", "dice", "tune", "told", "alone")
 
 #: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
 #: without a place weigh.
@@ -208,4 +208,5 @@ class State(NamedTuple):
     dice: Ints  # state of the random numbers
     tune: Floats  # how the search works
     told: Floats  # what it found
+    alone: Floats  # weighted late minutes that a job has even with the shop to itself
     log: Any  # the plain twin's journal
