@@ -181,6 +181,19 @@ def least_on(P: Problem, S: State, j: int, p: int) -> int:
     )
 
 
+def staffed_from(P: Problem, minute: int) -> int:
+    """First minute at or after ``minute`` at which somebody is there; the end of the shifts if none is."""
+    return P.staffed_next[minute] if minute < P.horizon else minute
+
+
+def soonest_unload(P: Problem, j: int, p: int, start: int) -> int:
+    """No unload on printer ``p`` ends before this if the changeover begins at ``start`` or later."""
+    recipe = P.j_recipe[j]
+    ready = staffed_from(P, start) + P.plate_min + P.p_bed_heat[p] + P.r_soak[recipe]
+    printed = staffed_from(P, ready) + P.start_min + print_minutes(P, j, p)
+    return staffed_from(P, printed + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]) + P.unload_min
+
+
 def late_hours(P: Problem, j: int, done: int) -> float:
     """Weighted late hours of a job done at ``done``."""
     if done <= P.j_due[j]:
@@ -188,14 +201,23 @@ def late_hours(P: Problem, j: int, done: int) -> float:
     return P.j_weight[j] * (done - P.j_due[j]) / 60.0
 
 
-def bound_on(P: Problem, S: State, j: int, p: int, ready: int, W: Floats) -> float:
-    """No place on printer ``p`` scores below this."""
+def bound_on(P: Problem, S: State, j: int, p: int, gaps: int, W: Floats) -> float:
+    """No place on printer ``p`` scores below this; gaps between placed jobs count if ``gaps`` is 1."""
     least = least_on(P, S, j, p)
-    start = max(0, P.j_release[j], P.p_free[p], ready)
+    start = max(0, P.j_release[j], P.p_free[p])
     last = S.last[p]
-    if last >= 0 and least > S.idle[p] and S.unload_end[last] > start:
-        start = S.unload_end[last]
-    return least_score(P, j, p, start + least, least, W)
+    if last >= 0 and S.unload_end[last] > start:
+        found = -1
+        if gaps == 1 and S.idle[p] >= least:
+            since, after = start, S.first[p]
+            while after >= 0 and found < 0:
+                if S.change_end[after] - since >= least:
+                    found = since
+                if S.unload_end[after] > since:
+                    since = S.unload_end[after]
+                after = S.after[after]
+        start = found if found >= 0 else S.unload_end[last]
+    return least_score(P, j, p, soonest_unload(P, j, p, start), least, W)
 
 
 def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats) -> float:
@@ -469,12 +491,10 @@ def is_refused(S: State, p: int, prev: int) -> int:
 
 def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, n0: int, n1: int) -> int:
     """Note the place of the best score in the scratch, of those not refused; 1 if there is one."""
-    # The first of each list is the soonest, but a spool that is still on a head may be sooner.
-    ready = 0
     fit = P.j_fit[j]
     for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
         p = P.fit_printer[i]
-        S.bound[p] = bound_on(P, S, j, p, ready, W)
+        S.bound[p] = bound_on(P, S, j, p, gaps, W)
     best = 1e300
     S.t[C_PRINTER] = -1
     for _ in range(most):
@@ -497,7 +517,7 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
                 if (
                     S.fixed[after] < 2
                     and S.change_end[after] - since >= least + P.plate_min
-                    and least_score(P, j, p, since + least, least, W) < best
+                    and least_score(P, j, p, soonest_unload(P, j, p, since), least, W) < best
                     and is_refused(S, p, prev) == 0
                 ):
                     best = try_gap(P, S, j, p, P.fit_ways[pick], prev, after, n0, n1, best, W)
