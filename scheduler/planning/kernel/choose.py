@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.chain import first_from
+from scheduler.planning.kernel.hands import stop_overlap
 from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
@@ -190,8 +191,15 @@ def soonest_unload(P: Problem, j: int, p: int, start: int) -> int:
     """No unload on printer ``p`` ends before this if the changeover begins at ``start`` or later."""
     recipe = P.j_recipe[j]
     ready = staffed_from(P, start) + P.plate_min + P.p_bed_heat[p] + P.r_soak[recipe]
-    printed = staffed_from(P, ready) + P.start_min + print_minutes(P, j, p)
-    return staffed_from(P, printed + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]) + P.unload_min
+    length = P.start_min + print_minutes(P, j, p) + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]
+    begin = staffed_from(P, ready)
+    if P.p_unattended[p] == 0:
+        while begin < P.horizon and begin + length > P.stretch_end[begin]:
+            begin = staffed_from(P, P.stretch_end[begin])
+    stop = stop_overlap(P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, begin, begin + length)
+    if stop >= 0:
+        begin = staffed_from(P, stop)
+    return staffed_from(P, begin + length) + P.unload_min
 
 
 def late_hours(P: Problem, j: int, done: int) -> float:
