@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from scheduler.planning.compiled import Kernels, compiled_kernels, is_built, pool_of
 from scheduler.planning.construct import Base
-from scheduler.planning.kernel.alone import soonest_done
+from scheduler.planning.kernel.alone import done_after, soonest_done
+from scheduler.planning.kernel.heat import print_minutes
+from scheduler.planning.kernel.tables import NEVER
 from scheduler.planning.problem import Task
 
 #: Jobs times printers up to which Python alone works the bound out.
@@ -15,23 +17,46 @@ def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
     """For each job, the weighted late minutes that it has even with the shop to itself from the plan's start.
 
     True for every valid plan: no job is done sooner than `soonest_done` says, work under way
-    no sooner than it was placed. Zero for a job that fits no machine.
+    no sooner than it was placed, a pinned job no sooner than its pin allows. Zero for a job that fits no machine.
     """
     P = base.task.problem
     S = base.begun_state()
     pool = pool_of(P, S) if kernels is not None else None
     late = []
+    pins = done_as_pinned(base.task)
     for j in range(P.jobs):
         if S.printer[j] >= 0:
             done = S.done[j]
         elif P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
             done = 0
+        elif j in pins:
+            done = pins[j]
         elif kernels is not None and pool is not None:
             done = kernels.soonest_done(pool.whole, pool.real, j)
         else:
             done = soonest_done(P, S, j)
         late.append(P.j_weight[j] * max(0, min(done, P.left_out_at) - P.j_due[j]))
     return late
+
+
+def done_as_pinned(task: Task) -> dict[int, int]:
+    """For each pinned job not begun, by number, the soonest minute at which it could be done if it stands.
+
+    One that does not fit its printer, or would have begun, can't stand; then `NEVER`.
+    """
+    P, names = task.problem, task.names
+    out = {}
+    for job in task.scenario.jobs:
+        if job.pinned is None or job.progress is not None:
+            continue
+        j, p, fit = names.jobs[job.id], names.printers[job.pinned.printer], P.j_fit[names.jobs[job.id]]
+        out[j] = NEVER
+        start = task.scenario.site.minute(job.pinned.print_start)
+        if start >= 0 and p in P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]]:
+            printed = start + print_minutes(P, j, p)
+            cool = P.k_cool_min[P.j_recipe[j] * P.printer_kinds + P.p_kind[p]]
+            out[j] = done_after(P, j, p, printed + cool)
+    return out
 
 
 def bound_alone(task: Task, base: Base) -> float | None:

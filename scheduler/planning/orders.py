@@ -9,7 +9,7 @@ from scheduler.planning.construct import Base, Taste, construct
 from scheduler.planning.kernel.tables import NEVER, State
 from scheduler.planning.problem import Task
 
-#: Jobs beyond which one order alone is tried, every machine looked at for every job.
+#: Jobs beyond which one order alone is tried.
 HUGE = 5_000
 
 
@@ -35,9 +35,9 @@ def orders(task: Task) -> list[tuple[list[int], Taste]]:
         return sorted(range(P.jobs), key=lambda j: (latest[j] - kappa * P.j_weight[j], j))
 
     if P.jobs > HUGE:
-        # With many machines a short list of them misses the free ones: look at all, the soonest wins;
+        # The soonest machine wins, and heavy jobs go well before their turn;
         # in a first pass gaps are better left to the search.
-        return [(by(240.0), Taste(finish=1.0, crowd=0.0, idle=0.0, most=P.printers, gaps=False))]
+        return [(by(600.0), Taste(finish=1.0, crowd=0.0, idle=0.0, most=36, gaps=False))]
     return [
         (by(240.0), Taste()),
         (by(0.0), Taste()),

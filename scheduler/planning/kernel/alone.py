@@ -100,7 +100,12 @@ def done_alone(P: Problem, S: State, j: int, p: int, spool_at: int) -> int:
         if stop < 0:
             break
         begin = stop
-    unload = with_people(P, p, begin + after, P.unload_min)
+    return done_after(P, j, p, begin + after)
+
+
+def done_after(P: Problem, j: int, p: int, cool_end: int) -> int:
+    """Soonest minute at which job ``j``, cool on printer ``p`` at ``cool_end``, could be done."""
+    unload = with_people(P, p, cool_end, P.unload_min)
     if unload < 0:
         return NEVER
     done = unload + P.unload_min
