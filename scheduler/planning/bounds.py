@@ -17,7 +17,8 @@ def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
     """For each job, the weighted late minutes that it has even with the shop to itself from the plan's start.
 
     True for every valid plan: no job is done sooner than `soonest_done` says, work under way
-    no sooner than it was placed, a pinned job no sooner than its pin allows. Zero for a job that fits no machine.
+    no sooner than it was placed, a pinned job no sooner than its pin allows. Zero for a job
+    that fits no machine.
     """
     P = base.task.problem
     S = base.begun_state()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
-from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.place import late_weight, missing_weight
 from scheduler.planning.kernel.tables import (
     ATTENDED,
