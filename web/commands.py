@@ -20,6 +20,7 @@ from scheduler.office.clock import Clock, system_clock
 from scheduler.office.config import Config
 from scheduler.office.logs import set_up_logging
 from scheduler.office.shop import import_scenario
+from scheduler.planning.compiled import is_built
 from scheduler.store import NoShop, Order, Record
 from web.serving import listen, serve_pages
 
@@ -51,10 +52,14 @@ def demo(port: int | None, database: Path | None) -> None:
         config = dataclasses.replace(config, database_url=f"sqlite:///{file}", redis_url=None)
         record = Record(config.database_url)
         record.migrate()
+        improve_when = None
         if not _has_shop(record):
             click.echo("Making the demo shop and its plan ...")
+            if not is_built():
+                click.echo("A better one comes by itself when the search is compiled, in about a minute.")
+                improve_when = is_built
             _set_up(record, config, system_clock())
-        serve_pages(config, record, system_clock, listening)
+        serve_pages(config, record, system_clock, listening, improve_when)
 
 
 @click.command()

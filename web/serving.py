@@ -17,7 +17,7 @@ from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
 from web.security import is_loopback
-from workers import make_runner
+from workers import Improving, make_runner
 
 #: Requests answered at once.
 THREADS = 6
@@ -70,9 +70,19 @@ def address(listening: socket.socket) -> str:
 
 
 def serve_pages(
-    config: Config, record: Record, clock: Callable[[], datetime], listening: socket.socket
+    config: Config,
+    record: Record,
+    clock: Callable[[], datetime],
+    listening: socket.socket,
+    improve_when: Callable[[], bool] | None = None,
 ) -> None:
-    """Serve until somebody presses Ctrl+C or ends the process; runs that go on are ended with it."""
+    """Serve until somebody presses Ctrl+C or ends the process; runs that go on are ended with it.
+
+    Parameters
+    ----------
+    improve_when : callable or None
+        Once it says True, plan once more and publish what is less late.
+    """
     runner = make_runner(config, record, clock)
     runner.reconcile()
     app = create_app(config, record, clock, runner)
@@ -81,11 +91,16 @@ def serve_pages(
         raise SystemExit(0)
 
     signal.signal(signal.SIGTERM, end)
+    improving = Improving(record, clock, runner, improve_when) if improve_when else None
+    if improving is not None:
+        improving.start()
     click.echo(f"Soakline is at {address(listening)}   (Ctrl+C ends it)")
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
         waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)
     finally:
+        if improving is not None:
+            improving.close()
         runner.close()
         record.close()
     click.echo("Soakline has ended.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workers.factory import make_runner
+from workers.improving import Improving
 from workers.runner import Runner
 
-__all__ = ["Runner", "make_runner"]
+__all__ = ["Improving", "Runner", "make_runner"]

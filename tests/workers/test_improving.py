@@ -1,0 +1,99 @@
+"""The first plan of a hurried start, made better once the compiled search is there."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+
+import pytest
+
+from demo_fleet import generate
+from scheduler.model import Plan
+from scheduler.office import plans
+from scheduler.office.shop import import_scenario
+from scheduler.store import Record
+from workers.improving import Improving, is_better
+
+SHOP = generate("S", 1)
+START = SHOP.site.plan_start
+
+
+class AtOnce:
+    """A runner that carries runs out in the caller's thread."""
+
+    def __init__(self, record: Record, seconds: float) -> None:
+        self.record, self.seconds = record, seconds
+
+    def start(self, run_id: int) -> None:
+        plans.carry_out(self.record, lambda: START, run_id, self.seconds, 1)
+
+    def stop(self, run_id: int) -> None: ...
+
+    def reconcile(self) -> None: ...
+
+    def close(self) -> None: ...
+
+
+@pytest.fixture
+def shop(record: Record) -> Record:
+    """A recorded shop with a published first plan."""
+    import_scenario(record, lambda: START, SHOP)
+    number = plans.carry_out(record, lambda: START, plans.request_plan(record, lambda: START), 0.0, 1)
+    assert number == 1
+    plans.publish(record, lambda: START, number)
+    return record
+
+
+def run(record: Record, seconds: float) -> None:
+    asked = threading.Event()
+
+    def ready() -> bool:
+        # Not at the first look.
+        was = asked.is_set()
+        asked.set()
+        return was
+
+    improving = Improving(record, lambda: START, AtOnce(record, seconds), ready)
+    improving.start()
+    improving._thread.join(timeout=60)
+    assert not improving._thread.is_alive()
+
+
+def published(record: Record) -> Plan:
+    with record.reading() as unit:
+        stored = unit.plans.published()
+    assert stored is not None
+    return stored.plan
+
+
+def test_better_plan_takes_the_place_of_the_first(shop: Record) -> None:
+    first = published(shop)
+    run(shop, 2.0)
+    assert published(shop).late_cost < first.late_cost
+
+
+def test_plan_that_is_no_better_is_put_aside(shop: Record) -> None:
+    run(shop, 2.0)
+    best = published(shop)
+    run(shop, 0.0)
+    assert published(shop).late_cost == best.late_cost
+    with shop.reading() as unit:
+        assert unit.plans.newest_proposal() is None
+
+
+def test_somebody_elses_run_is_left_alone(shop: Record) -> None:
+    first = published(shop)
+    plans.request_plan(shop, lambda: START)
+    run(shop, 2.0)
+    assert published(shop).late_cost == first.late_cost
+
+
+def test_only_jobs_that_both_plans_have_are_compared(shop: Record) -> None:
+    plan = published(shop)
+    weights = {job.id: job.weight for job in SHOP.jobs}
+    late = max(plan.jobs, key=lambda planned: planned.late_min)
+    assert late.late_min > 0
+    without = replace(plan, jobs=tuple(planned for planned in plan.jobs if planned != late))
+    assert not is_better(without, plan, weights)
+    sooner = replace(plan, jobs=(*without.jobs, replace(late, late_min=late.late_min - 1)))
+    assert is_better(sooner, plan, weights)

@@ -1,0 +1,91 @@
+"""A first plan that was made in a hurry is made better once the compiled search is there."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+
+from scheduler.model import Plan
+from scheduler.model.errors import SoaklineError
+from scheduler.office import plans
+from scheduler.office.clock import Clock
+from scheduler.store import Record
+from workers.closing import OPEN_STATES
+from workers.runner import Runner
+
+#: Seconds between two looks at what is waited for.
+LOOK_S = 0.5
+
+log = logging.getLogger(__name__)
+
+
+def is_better(made: Plan, published: Plan, weights: dict[str, float]) -> bool:
+    """Whether a newer plan leaves no more jobs out and is less late on the jobs that it still has."""
+    still = {planned.job for planned in made.jobs}
+    late = [
+        sum(weights[planned.job] * planned.late_min for planned in plan.jobs if planned.job in still)
+        for plan in (made, published)
+    ]
+    return len(made.unplaced) <= len(published.unplaced) and late[0] < late[1]
+
+
+class Improving:
+    """Waits, plans once more, and publishes what is less late; in a thread of its own.
+
+    Parameters
+    ----------
+    ready : callable
+        True once planning again is worth while.
+    """
+
+    def __init__(self, record: Record, clock: Clock, runner: Runner, ready: Callable[[], bool]) -> None:
+        self._record = record
+        self._clock = clock
+        self._runner = runner
+        self._ready = ready
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._work, name="improving", daemon=True)
+
+    def start(self) -> None:
+        """Begin to wait."""
+        self._thread.start()
+
+    def close(self) -> None:
+        """Give up, wherever it is."""
+        self._over.set()
+        self._thread.join(timeout=10)
+
+    def _work(self) -> None:
+        while not self._ready():
+            if self._over.wait(LOOK_S):
+                return
+        try:
+            run_id = plans.request_plan(self._record, self._clock, plans.PLANNER)
+            self._runner.start(run_id)
+            number = self._number_of(run_id)
+            if number is not None:
+                self._settle(number)
+        except SoaklineError as error:
+            # Somebody plans already, or changed the shop meanwhile: their plan counts.
+            log.info("the first plan stays: %s", error)
+
+    def _number_of(self, run_id: int) -> int | None:
+        while not self._over.wait(LOOK_S):
+            with self._record.reading() as unit:
+                run = unit.runs.get(run_id)
+            if run is None or run.state not in OPEN_STATES:
+                return run.plan_number if run else None
+        return None
+
+    def _settle(self, number: int) -> None:
+        with self._record.reading() as unit:
+            made, published = unit.plans.get(number), unit.plans.published()
+            weights = {job.id: job.weight for job in unit.fleet.load().jobs}
+        if made is None or made.state != "proposal":
+            return
+        if published is not None and not is_better(made.plan, published.plan, weights):
+            plans.discard(self._record, self._clock, number, plans.PLANNER)
+            return
+        plans.publish(self._record, self._clock, number, plans.PLANNER)
+        log.info("plan %d, %.1f late hours, takes the place of the first plan", number, made.plan.late_cost)
