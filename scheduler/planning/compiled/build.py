@@ -29,6 +29,7 @@ from scheduler.planning.kernel import (
     last,
     place,
     row,
+    score,
     search,
     tables,
     timing,
@@ -84,7 +85,23 @@ class Kernels:
 @cache
 def source() -> str:
     """The kernels on pools, as Python source."""
-    modules = [tables, hands, heat, bake, chain, timing, place, choose, row, dice, cut, search, alone, last]
+    modules = [
+        tables,
+        hands,
+        heat,
+        bake,
+        chain,
+        timing,
+        score,
+        place,
+        choose,
+        row,
+        dice,
+        cut,
+        search,
+        alone,
+        last,
+    ]
     return translate(modules, journal, ENTRIES)
 
 

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.chain import first_from
-from scheduler.planning.kernel.hands import stop_overlap
-from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
+from scheduler.planning.kernel.score import (
+    CERTIFICATE,
+    bound_on,
+    deadline,
+    least_on,
+    least_score,
+    score_of,
+    soonest_unload,
+)
 from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
 from scheduler.planning.kernel.timing import (
-    BEGIN,
-    CHANGE,
-    CHANGE_END,
-    DONE,
-    HEAT,
-    UNLOAD_END,
     change_minutes,
     last_on_head,
     time_job,
 )
 
-#: Weights of a choice, all in late hours: an hour of finishing later; an hour on a crowded printer;
-#: an hour that the printer stands idle before; an hour of people; a certificate not asked for.
-FINISH, CROWD, IDLE, EFFORT, CERTIFICATE = range(5)
 #: Spools tried for one feed.
 TRIES = 4
 GRAM_TOLERANCE = 1e-9
@@ -166,115 +164,6 @@ def is_candidate(P: Problem, S: State, j: int, f: int, s: int) -> int:
         else:
             hi = mid
     return 1 if lo < P.cand_hi[ref] and P.cand[lo] == s else 0
-
-
-def least_on(P: Problem, S: State, j: int, p: int) -> int:
-    """Least minutes from a changeover's start to its unload's end on printer ``p``."""
-    recipe = P.j_recipe[j]
-    return (
-        P.plate_min
-        + P.p_bed_heat[p]
-        + P.r_soak[recipe]
-        + P.start_min
-        + print_minutes(P, j, p)
-        + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]
-        + P.unload_min
-    )
-
-
-def staffed_from(P: Problem, minute: int) -> int:
-    """First minute at or after ``minute`` at which somebody is there; the end of the shifts if none is."""
-    return P.staffed_next[minute] if minute < P.horizon else minute
-
-
-def soonest_unload(P: Problem, j: int, p: int, start: int) -> int:
-    """No unload on printer ``p`` ends before this if the changeover begins at ``start`` or later."""
-    recipe = P.j_recipe[j]
-    ready = staffed_from(P, start) + P.plate_min + P.p_bed_heat[p] + P.r_soak[recipe]
-    length = P.start_min + print_minutes(P, j, p) + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]
-    begin = staffed_from(P, ready)
-    if P.p_unattended[p] == 0:
-        while begin < P.horizon and begin + length > P.stretch_end[begin]:
-            begin = staffed_from(P, P.stretch_end[begin])
-    stop = stop_overlap(P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, begin, begin + length)
-    if stop >= 0:
-        begin = staffed_from(P, stop)
-    return staffed_from(P, begin + length) + P.unload_min
-
-
-def late_hours(P: Problem, j: int, done: int) -> float:
-    """Weighted late hours of a job done at ``done``."""
-    if done <= P.j_due[j]:
-        return 0.0
-    return P.j_weight[j] * (done - P.j_due[j]) / 60.0
-
-
-def bound_on(P: Problem, S: State, j: int, p: int, gaps: int, W: Floats) -> float:
-    """No place on printer ``p`` scores below this; gaps between placed jobs count if ``gaps`` is 1."""
-    least = least_on(P, S, j, p)
-    start = max(0, P.j_release[j], P.p_free[p])
-    last = S.last[p]
-    if last >= 0 and S.unload_end[last] > start:
-        found = -1
-        if gaps == 1 and S.idle[p] >= least:
-            since, after = start, S.first[p]
-            while after >= 0 and found < 0:
-                if S.change_end[after] - since >= least:
-                    found = since
-                if S.unload_end[after] > since:
-                    since = S.unload_end[after]
-                after = S.after[after]
-        start = found if found >= 0 else S.unload_end[last]
-    return least_score(P, j, p, soonest_unload(P, j, p, start), least, W)
-
-
-def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats) -> float:
-    """No place on printer ``p`` scores below this if the job is not unloaded before ``unloaded``."""
-    done = unloaded + P.j_finish[j]
-    if P.j_anneal[j] >= 0:
-        done += P.an_min[P.j_anneal[j]]
-    score = late_hours(P, j, done) + W[FINISH] * done / 60.0 + W[CROWD] * P.p_crowd[p] * least / 60.0
-    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
-        score += P.move_cost
-    return score
-
-
-def deadline(P: Problem, j: int, p: int, least: int, certificates: int, best: float, W: Floats) -> int:
-    """Last minute of an unload with which a place on printer ``p`` can still score below ``best``."""
-    if best >= 1e300 or W[FINISH] <= 0.0:
-        return NEVER
-    room = 60.0 * (best - W[CERTIFICATE] * certificates) - W[CROWD] * P.p_crowd[p] * least
-    room -= W[EFFORT] * P.plate_min
-    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
-        room -= 60.0 * P.move_cost
-    done = room / W[FINISH]
-    if done > P.j_due[j]:
-        done = P.j_due[j] + (room - W[FINISH] * P.j_due[j]) / (P.j_weight[j] + W[FINISH])
-    done -= P.j_finish[j]
-    if P.j_anneal[j] >= 0:
-        done -= P.an_min[P.j_anneal[j]]
-    if done < 0.0:
-        return 0
-    if done >= NEVER:
-        return NEVER
-    return int(done)
-
-
-def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, W: Floats) -> float:
-    """Score of the timing in the scratch, in late hours."""
-    t = S.t
-    since = S.unload_end[prev] if prev >= 0 else max(0, P.p_free[p])
-    score = late_hours(P, j, t[DONE]) + W[FINISH] * t[DONE] / 60.0
-    score += W[CROWD] * P.p_crowd[p] * (t[UNLOAD_END] - t[CHANGE]) / 60.0
-    if t[CHANGE] > since:
-        score += W[IDLE] * (t[CHANGE] - since) / 60.0
-    score += W[EFFORT] * (t[CHANGE_END] - t[CHANGE] + 0.1 * (t[BEGIN] - t[HEAT])) / 60.0
-    score += W[CERTIFICATE] * P.s_certs[s0]
-    if s1 >= 0:
-        score += W[CERTIFICATE] * P.s_certs[s1]
-    if P.j_keep[j] >= 0 and P.j_keep[j] != p:
-        score += P.move_cost
-    return score
 
 
 def next_change(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, after: int) -> int:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.chain import first_from
-from scheduler.planning.kernel.choose import GRAM_TOLERANCE, least_on, lot_asked, next_change
+from scheduler.planning.kernel.choose import GRAM_TOLERANCE, lot_asked, next_change
 from scheduler.planning.kernel.place import commit
+from scheduler.planning.kernel.score import least_on
 from scheduler.planning.kernel.tables import CLOSED, NEVER, Problem, State
 from scheduler.planning.kernel.timing import time_job
 
