@@ -9,8 +9,8 @@ import pytest
 from scheduler.physics.moisture.air import Air, diffusivity_m2_per_s, saturation_pa, vapour_kg_per_m3
 from scheduler.physics.moisture.coil import BARE, FAN, STILL, WOUND, Around, Coil, conductance_m_per_s, stage
 from scheduler.physics.moisture.polymers import POLYMERS, known_polymer, polymer_of
-from scheduler.physics.moisture.table import SOURCES
 from scheduler.physics.moisture.sorption import Diffusivity, Isotherm
+from scheduler.physics.moisture.table import SOURCES
 from scheduler.physics.nonsense import Nonsense
 from tests.builders import a_material
 

@@ -85,7 +85,8 @@ def test_the_time_until_is_the_time_at_which() -> None:
 def test_what_is_never_reached_has_no_time() -> None:
     strand = Strand.even(1.75, 0.5)
     assert strand.minutes_until(0.02, Stage(8e-12, 0.03, 4.0)) is None
-    assert strand.minutes_until(0.6, Stage(8e-12, 0.03, 4.0)) == 0.0
+    assert strand.minutes_until(0.6, Stage(8e-12, 0.03, 4.0)) is None
+    assert strand.minutes_until(strand.mean_pct, Stage(8e-12, 0.03, 4.0)) == 0.0
     assert strand.minutes_until(0.02, Stage(1e-20, 0.0, 4.0)) is None
 
 

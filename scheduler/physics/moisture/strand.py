@@ -75,13 +75,13 @@ class Strand:
         return np.asarray(stage.equilibrium_pct + np.exp(-np.outer(fourier, rates)) @ share, dtype=float)
 
     def minutes_until(self, moisture_pct: float, stage: Stage) -> float | None:
-        """Minutes until the mean is ``moisture_pct``; ``None`` where it never is, or past half a year."""
+        """Minutes until the mean is ``moisture_pct``; ``None`` where it never will be, or past half a year."""
         from scipy.optimize import brentq
 
         start, end = self.mean_pct, stage.equilibrium_pct
-        if (start - moisture_pct) * (start - end) <= 0:
+        if start == moisture_pct:
             return 0.0
-        if (moisture_pct - end) * (start - end) <= 0:
+        if (moisture_pct - start) * (end - start) <= 0 or (moisture_pct - end) * (start - end) <= 0:
             return None
         rates, share = self._mean_modes(stage)
         pace = stage.diffusivity_m2_per_s * 60 / self.radius_m**2
