@@ -17,6 +17,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.physics.chart import Chart, Line, Mark
 from scheduler.physics.nonsense import Nonsense
 
 Floats = NDArray[np.float64]
@@ -77,6 +78,21 @@ class Fit:
         """The fitted curve, °C."""
         drop = (self.end_c.value - self.start_c) * np.exp(-np.asarray(minutes) / self.tau_min.value)
         return np.asarray(self.end_c.value - drop, dtype=float)
+
+    def chart(self, title: str) -> Chart:
+        """Readings, fitted curve, and where it would end."""
+        times = np.linspace(0, float(self.minutes[-1]) * 1.3, 60)
+        readings = list(zip(self.minutes.tolist(), self.temps_c.tolist(), strict=True))
+        curve = list(zip(times.tolist(), self.at(times).tolist(), strict=True))
+        end = "reach" if self.kind == "heating" else "room"
+        return Chart(
+            title=title,
+            tells=f"A time constant of {self.tau_min.value:.0f} minutes towards {self.end_c.value:.0f} °C.",
+            x_label="minutes",
+            y_label="chamber, °C",
+            lines=[Line("fit", curve), Line("", readings, dots=True)],
+            limits=[Mark(f"{end} {self.end_c.value:.0f} °C", self.end_c.value)],
+        )
 
 
 def fit_heating(minutes: Sequence[float] | Floats, temps_c: Sequence[float] | Floats) -> Fit:

@@ -75,7 +75,7 @@ class Strand:
         return np.asarray(stage.equilibrium_pct + np.exp(-np.outer(fourier, rates)) @ share, dtype=float)
 
     def minutes_until(self, moisture_pct: float, stage: Stage) -> float | None:
-        """Minutes until the mean is ``moisture_pct``; ``None`` where it never will be, or past half a year."""
+        """Minutes until the mean is ``moisture_pct``; ``None`` where it never is or takes half a year."""
         from scipy.optimize import brentq
 
         start, end = self.mean_pct, stage.equilibrium_pct
