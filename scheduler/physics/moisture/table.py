@@ -29,6 +29,7 @@ SOURCES: dict[int, str] = {
     13: "Moulders' and filament makers' open tables of the most water to process at",
     14: "A neighbour's value, or the middle of what similar polymers show; no study found",
     15: "ISO 62 and ASTM D570 figures of open data sheets, 3.2 mm in water at 23 °C for 24 h and saturated",
+    16: "Krongauz et al., J. Therm. Anal. Calorim. 125 (2016) 231: 43.5 kJ/mol in MABS, 30–75 °C",
 }
 
 
@@ -52,7 +53,7 @@ TABLE: tuple[Polymer, ...] = (
         _HENRY, 15.5, _known(0.02, 0.02, 0.07, "P", 13), 1120, None, True,
     ),
     Polymer(
-        "ASA", _known(1.2e-12, 4e-13, 3e-12, "E", 14), _known(35, 28, 45, "E", 14), _known(0.5, 0.4, 0.9, "S", 7),
+        "ASA", _known(2.5e-12, 8e-13, 4e-12, "E", 15), _known(43.5, 35, 46, "E", 16), _known(0.75, 0.5, 0.9, "E", 7, 15),
         _HENRY, 5.0, _known(0.1, 0.02, 0.1, "P", 13), 1070, 100,
     ),
     Polymer(
