@@ -16,11 +16,11 @@ from scheduler.cli.physics.words import DECIDE, constants, draw, hours, lasts, s
 
 if TYPE_CHECKING:
     from scheduler.model import DryingRow
-    from scheduler.physics.moisture.drying import DryerAir, Run
+    from scheduler.physics.moisture.asking import Answer
+    from scheduler.physics.moisture.drying import DryerAir
     from scheduler.physics.moisture.polymer import Polymer
     from scheduler.physics.moisture.weighing import Weighing
 
-COOLEST_C = 40
 RECIPE = re.compile(r"(\d+(?:\.\d+)?)\s*[:/]\s*(\d+(?:\.\d+)?)(v?)\Z")
 
 
@@ -57,8 +57,9 @@ def dry(
 ) -> None:
     """How long a spool of POLYMER (PC, PA6-CF, PEEK …) must dry, and how hot it may."""
     from scheduler.physics.moisture.air import Air
+    from scheduler.physics.moisture.asking import ask, best, temperatures
     from scheduler.physics.moisture.curves import drying_chart
-    from scheduler.physics.moisture.drying import STEP_H, anchor, must_stand, row_hours, run_to
+    from scheduler.physics.moisture.drying import must_stand
     from scheduler.physics.moisture.open_time import DRIED_SHARE, exposed
     from scheduler.physics.moisture.polymers import known_polymer
     from scheduler.physics.moisture.strand import Strand
@@ -87,18 +88,12 @@ def dry(
             f" to print at {limit:.3g} % or less"
         ]
     )
-    temps = [temp_c] if temp_c is not None else _temps(polymer, rows, body_c)
-    lines: list[tuple[str, ...]] = [("°C", "model", "from … to", "with reserve", "its air keeps", "")]
-    best: tuple[float, float, float] | None = None
-    for temp in temps:
-        known = anchor(polymer, filament_mm, rows, temp, vacuum, limit, dryer, room_c)
-        found = run_to(polymer, spool, dryer.around(room, temp, vacuum), known.goal_pct)
-        reserved = None if found.hours is None else row_hours(max(found.hours * known.reserve, STEP_H))
-        lines.append(_line(temp, found, reserved, known.goal_pct))
-        if reserved is not None:
-            best = (temp, reserved, known.goal_pct)
-    say(table(lines))
-    if best is None:
+    temps = [temp_c] if temp_c is not None else temperatures(polymer, rows, body_c)
+    answers = ask(polymer, spool, temps, rows, limit, dryer, vacuum, room)
+    head = ("°C", "model", "from … to", "with reserve", "its air keeps", "")
+    say(table([head, *(_line(answer) for answer in answers)]))
+    found = best(answers)
+    if found is None:
         say(
             [
                 f"No temperature here brings it to {limit:.3g} %:"
@@ -109,38 +104,24 @@ def dry(
         usual = min(rows, key=lambda row: row.hours, default=None)
         instead = f" instead of {usual.hours:g} h at {usual.temp_c:g} °C" if usual else ""
         why = f": the spool's body stands only {body_c:g} °C" if body_c is not None and usual else ""
-        say([f"{best[1]:g} h at {best[0]:g} °C{instead}{why}."])
+        say([f"{found.hours:g} h at {found.temp_c:g} °C{instead}{why}."])
     say(["", *constants(polymer), *_cautions(polymer, temps[-1]), DECIDE])
     if svg is not None:
-        hot, long, goal = best or (temps[-1], 24.0, limit)
+        shown = found or answers[-1]
+        hot, long, goal = shown.temp_c, shown.hours or 24.0, shown.goal_pct
         title = f"{polymer_name} {filament_mm:g} mm at {hot:g} °C"
         around = dryer.around(room, hot, vacuum)
         draw(drying_chart(polymer, spool, around, max(long, 1.0) * 1.25, goal, title), svg)
 
 
-def _temps(polymer: Polymer, rows: tuple[DryingRow, ...], body_c: float | None) -> list[float]:
-    from scheduler.physics.derive import GRID_C
-    from scheduler.physics.moisture.recipes import PUBLISHED
-    from scheduler.physics.nonsense import Nonsense
-
-    base = polymer.name
-    published = [each.temp_c for each in PUBLISHED if each.polymer == base and each.for_what == "filament"]
-    hottest = max([row.temp_c for row in rows] or published or [120.0])
-    most = min(hottest, body_c if body_c is not None else hottest)
-    temps = [float(temp) for temp in range(COOLEST_C, int(most) + 1, GRID_C)]
-    if not temps:
-        raise Nonsense(f"a body that stands {most:g} °C stands no drying; respool")
-    if temps[-1] < most:
-        temps.append(most)
-    return temps
-
-
-def _line(temp_c: float, found: Run, reserved: float | None, goal_pct: float) -> tuple[str, ...]:
-    keeps = f"{found.rests_pct:.2g} %"
-    if found.hours is None:
-        return (f"{temp_c:g}", "never", "", "", keeps, f"its air never lets it under {goal_pct:.2g} %")
-    spread = f"{hours(found.quick_h)} … {hours(found.slow_h)}"
-    return (f"{temp_c:g}", hours(found.hours), spread, f"{reserved:g} h", keeps, "")
+def _line(answer: Answer) -> tuple[str, ...]:
+    run = answer.run
+    keeps = f"{run.rests_pct:.2g} %"
+    if answer.hours is None:
+        why = f"its air never lets it under {answer.goal_pct:.2g} %"
+        return (f"{answer.temp_c:g}", "never", "", "", keeps, why)
+    spread = f"{hours(run.quick_h)} … {hours(run.slow_h)}"
+    return (f"{answer.temp_c:g}", hours(run.hours), spread, f"{answer.hours:g} h", keeps, "")
 
 
 def _dryer(dew_point_c: float | None, vacuum_pa: float | None, coil_factor: float) -> DryerAir:
