@@ -123,16 +123,16 @@ def record_log(
     record: Record, clock: Clock, printer: str, kind: Kind, text: str, name: str, who: str = OFFICE
 ) -> Fit:
     """Fit a chamber's log and record the fit; the printer's own figures stay until somebody changes them."""
-    log = read_log(text, name)
     with record.writing() as unit:
         shop = unit.fleet.load()
+        zone = ZoneInfo(shop.site.timezone)
+        log = read_log(text, name, zone)
         _known(printer, "machine", {each.id for each in shop.printers})
         fit = (
             fit_heating(*heating_part(log))
             if kind == "heating"
             else fit_cooling(*cooling_part(log), room_c=shop.site.ambient_c)
         )
-        zone = ZoneInfo(shop.site.timezone)
         taken: date = (log.began or clock()).astimezone(zone).date()
         unit.water.add_log(RecordedFit(clock(), printer, taken, fit, who))
         figures = {"tau_min": round(fit.tau_min.value, 2), "end_c": round(fit.end_c.value, 1)}

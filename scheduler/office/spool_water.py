@@ -15,8 +15,10 @@ from zoneinfo import ZoneInfo
 from scheduler.model import DryerRun, Material, Plan, PlannedJob, Scenario, Spool
 from scheduler.physics.climate import Climate
 from scheduler.physics.derive import Surroundings
+from scheduler.physics.moisture.air import Air
 from scheduler.physics.moisture.coil import STILL, WOUND, Around, stage
-from scheduler.physics.moisture.open_time import DRIED_SHARE
+from scheduler.physics.moisture.drying import REFERENCE_PCT, DryerAir, anchor
+from scheduler.physics.moisture.open_time import DRIED_SHARE, exposed
 from scheduler.physics.moisture.polymer import Polymer
 from scheduler.physics.moisture.polymers import polymer_of
 from scheduler.physics.moisture.strand import Stage, Strand
@@ -47,6 +49,8 @@ class Course:
     ----------
     points, quick, slow : tuples of (datetime, float)
         Mean moisture, %: with the polymer's figures, and with the fastest and slowest diffusivity.
+    allowed_pct : float or None
+        What the shop's own recipes and open time come to in the model, %; ``None`` where they set nothing.
     now_pct : float or None
         At the instant asked for; ``None`` outside of the curve.
     starts : tuple of (str, datetime, float)
@@ -57,6 +61,7 @@ class Course:
 
     polymer: Polymer
     limit_pct: float
+    allowed_pct: float | None
     points: tuple[tuple[datetime, float], ...]
     quick: tuple[tuple[datetime, float], ...]
     slow: tuple[tuple[datetime, float], ...]
@@ -82,15 +87,44 @@ def course(
         for each in (polymer, polymer.faster(), polymer.slower())
     ]
     middle = curves[0]
-    starts = tuple(
-        (planned.job, planned.steps[3].start, _at(middle, planned.steps[3].start) or 0.0)
-        for planned in _mounts(plan, spool)
-    )
+    begun = [(planned.job, planned.steps[3].start) for planned in _mounts(plan, spool)]
+    starts = tuple((job, at, pct) for job, at in begun if (pct := _at(middle, at)) is not None)
     if spool.dried:
         assumed = f"out of its dryer at {limit * DRIED_SHARE:.2g} %, open for {spool.exposed_min} min since"
     else:
         assumed = f"as wet as the room makes it, {middle[0][1]:.2g} %"
-    return Course(polymer, limit, middle, curves[1], curves[2], places, _at(middle, now), starts, assumed)
+    return Course(
+        polymer=polymer,
+        limit_pct=limit,
+        allowed_pct=_allowed(polymer, scenario, material, limit),
+        points=middle,
+        quick=curves[1],
+        slow=curves[2],
+        places=places,
+        now_pct=_at(middle, now),
+        starts=starts,
+        assumed=assumed,
+    )
+
+
+def _allowed(polymer: Polymer, scenario: Scenario, material: Material, limit: float) -> float | None:
+    """What the shop's own rules let a spool have at a print's end, %; ``None`` where they set nothing.
+
+    The driest of its recipes, then the whole of its open time in a room of the reference humidity.
+    """
+    if not material.drying or material.open_time_min is None:
+        return None
+    room_c = scenario.site.ambient_c
+    known = [
+        anchor(polymer, material.filament_mm, (row,), row.temp_c, row.vacuum, limit, DryerAir(), room_c)
+        for row in material.drying
+    ]
+    driest = min(each.goal_pct for each in known)
+    # A recipe that reaches the limit goes on to half of it, as spools are taken to leave a dryer.
+    dried = limit * DRIED_SHARE if driest <= limit else driest
+    room = Air.of_room(room_c, REFERENCE_PCT)
+    open_for = exposed(polymer, Strand.even(material.filament_mm, dried, RINGS), room, material.open_time_min)
+    return max(limit, open_for.mean_pct)
 
 
 def _mounts(plan: Plan | None, spool: Spool) -> list[PlannedJob]:

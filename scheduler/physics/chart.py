@@ -86,6 +86,8 @@ class Chart:
 class _Drawing:
     def __init__(self, chart: Chart) -> None:
         self.chart = chart
+        #: Heights of the names at the right margin.
+        self.taken: list[float] = []
         points = [point for line in chart.lines for point in line.points]
         points += [point for band in chart.bands for point in (*band.low, *band.high)]
         xs = [x for x, _ in points] or [0.0, 1.0]
@@ -102,8 +104,8 @@ class _Drawing:
             f"<title>{escape(chart.title)}</title><desc>{escape(chart.tells)}</desc>",
             *self._axes(),
             *(self._band(band) for band in chart.bands),
-            *(self._limit(mark) for mark in chart.limits),
-            *(self._instant(mark) for mark in chart.instants),
+            *self._limits(),
+            *self._instants(),
             *self._lines(),
             "</svg>",
         ]
@@ -150,25 +152,40 @@ class _Drawing:
             f"<title>{escape(band.name)}</title></path>"
         )
 
+    def _limits(self) -> list[str]:
+        return [self._limit(mark) for mark in self.chart.limits]
+
     def _limit(self, mark: Mark) -> str:
         y = self.y(mark.at)
+        label = self._free(y + 4)
         return (
             f'<path class="curve-limit" d="M{LEFT} {y:.1f}H{WIDTH - RIGHT}" stroke="{WARN}"'
-            f' stroke-width="1.6" stroke-dasharray="9 5"/><text class="curve-limit-name" x="{LEFT + 6}"'
-            f' y="{y - 5:.1f}" fill="{WARN}">{escape(mark.name)}</text>'
+            f' stroke-width="1.6" stroke-dasharray="9 5"/><text class="curve-limit-name"'
+            f' x="{WIDTH - RIGHT + 6}" y="{label:.1f}" fill="{WARN}">{escape(mark.name)}</text>'
         )
 
-    def _instant(self, mark: Mark) -> str:
-        x = self.x(mark.at)
+    def _instants(self) -> list[str]:
+        """Marks inside of the axis; names that would touch go one row down."""
+        drawn = []
+        ends: list[float] = []
+        for mark in sorted(self.chart.instants, key=lambda mark: mark.at):
+            if not self.x_low <= mark.at <= self.x_high:
+                continue
+            x = self.x(mark.at)
+            row = next((row for row, end in enumerate(ends) if end < x), len(ends))
+            ends[row : row + 1] = [x + 8 + 7 * len(mark.name)]
+            drawn.append(self._instant(mark, x, row))
+        return drawn
+
+    def _instant(self, mark: Mark, x: float, row: int) -> str:
         return (
             f'<path class="curve-instant" d="M{x:.1f} {TOP}V{HEIGHT - BOTTOM}" stroke="{INK}"'
-            f' stroke-width="1.2"/><text class="curve-name" x="{x + 5:.1f}" y="{TOP + 11}" fill="{INK}">'
-            f"{escape(mark.name)}</text>"
+            f' stroke-width="1.2"/><text class="curve-name" x="{x + 5:.1f}" y="{TOP + 11 + 15 * row}"'
+            f' fill="{INK}">{escape(mark.name)}</text>'
         )
 
     def _lines(self) -> list[str]:
         drawn: list[str] = []
-        taken: list[float] = []
         for place, line in enumerate(self.chart.lines):
             if not line.points:
                 continue
@@ -186,15 +203,19 @@ class _Drawing:
                     + "/>"
                 )
             end_x, end_y = self.x(line.points[-1][0]), self.y(line.points[-1][1])
-            label = end_y + 4
-            while any(abs(label - other) < 15 for other in taken):
-                label -= 15
-            taken.append(label)
+            label = self._free(end_y + 4) if line.name and end_x > WIDTH - RIGHT - 60 else end_y + 18
             drawn.append(
                 f'<text class="curve-name" x="{end_x + 6:.1f}" y="{label:.1f}" fill="{INK}">'
                 f"{escape(line.name)}</text>"
             )
         return drawn
+
+    def _free(self, y: float) -> float:
+        """A height at the right margin near ``y`` where no name stands yet."""
+        while any(abs(y - other) < 15 for other in self.taken):
+            y -= 15
+        self.taken.append(y)
+        return y
 
     def _path(self, points: Sequence[Point]) -> str:
         steps = [f"{self.x(x):.1f} {self.y(y):.1f}" for x, y in points]

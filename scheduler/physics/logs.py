@@ -6,7 +6,7 @@ import csv
 import io
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,10 @@ class ChamberLog:
     began: datetime | None
 
 
-def read_log(text: str, name: str = "the log") -> ChamberLog:
+def read_log(text: str, name: str = "the log", zone: tzinfo = UTC) -> ChamberLog:
     """A log from CSV: ``minutes``, ``seconds`` or ``time`` (ISO 8601), ``temp_c``, perhaps ``setpoint_c``.
+
+    A time without an offset is one of ``zone``.
 
     Raises
     ------
@@ -54,7 +56,7 @@ def read_log(text: str, name: str = "the log") -> ChamberLog:
             if isinstance(key, str) and isinstance(value, str)
         }
         try:
-            times.append(_seconds(clock, cells.get(clock, "")))
+            times.append(_seconds(clock, cells.get(clock, ""), zone))
             temps.append(_celsius(cells.get("temp_c", "")))
             setpoints.append(_celsius(cells["setpoint_c"]) if cells.get("setpoint_c") else math.nan)
         except (ValueError, Nonsense) as error:
@@ -68,7 +70,7 @@ def read_log(text: str, name: str = "the log") -> ChamberLog:
     if len(back):
         raise Nonsense(f"{name}, line {int(back[0]) + 3}: the time does not go forward")
     known = "setpoint_c" in heads and not np.isnan(setpoints).any()
-    began = datetime.fromtimestamp(times[0]).astimezone() if clock == "time" else None
+    began = datetime.fromtimestamp(times[0], zone) if clock == "time" else None
     return ChamberLog(
         (seconds - seconds[0]) / 60, np.asarray(temps), np.asarray(setpoints) if known else None, began
     )
@@ -91,9 +93,10 @@ def cooling_part(log: ChamberLog) -> tuple[Floats, Floats]:
     return log.minutes[start:], log.temps_c[start:]
 
 
-def _seconds(clock: str, text: str) -> float:
+def _seconds(clock: str, text: str, zone: tzinfo) -> float:
     if clock == "time":
-        return datetime.fromisoformat(text).timestamp()
+        at = datetime.fromisoformat(text)
+        return (at if at.tzinfo else at.replace(tzinfo=zone)).timestamp()
     value = float(text)
     if not math.isfinite(value):
         raise Nonsense(f"the time {text} is no number")

@@ -110,7 +110,11 @@ def _text(
     reach = newest.reach
     now = f"the chamber would reach {reach.value:.0f} °C ({reach.low:.0f} to {reach.high:.0f})"
     if falls and per_year is not None:
-        ends = f"; on {spent_on:%d %B %Y} it would no longer get to its hottest setpoint" if spent_on else ""
+        ends = (
+            f"; on {spent_on.day} {spent_on:%B %Y} it would no longer get to its hottest setpoint"
+            if spent_on
+            else ""
+        )
         return f"{now} and falls by {-per_year.value:.0f} K a year: look at element, fan and door seal{ends}"
     if weak:
         return f"{now}; {recorded_c:.0f} °C are on record: plan with less, look at element and door seal"

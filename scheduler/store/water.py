@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any, cast
 
 import numpy as np
@@ -110,7 +110,12 @@ class Water:
         """Record a sensor's readings, instead of others at the same instants; how many."""
         target = table(RoomReadingRow)
         rows = {
-            reading.at: {"at": reading.at, "humidity_pct": reading.humidity_pct, "temp_c": reading.temp_c}
+            # In one offset, so that an instant is one row however a sensor spells it.
+            reading.at.astimezone(UTC): {
+                "at": reading.at.astimezone(UTC),
+                "humidity_pct": reading.humidity_pct,
+                "temp_c": reading.temp_c,
+            }
             for reading in readings
         }
         for at in rows:

@@ -54,6 +54,7 @@ def draw_course(found: Course, spool: str, now: datetime, zone: tzinfo) -> Marku
     instants = [Mark(f"print {job}", (at - zero) / HOUR) for job, at, _ in found.starts[:4]]
     if zero <= now <= last:
         instants.insert(0, Mark("now", (now - zero) / HOUR))
+    allowed = found.allowed_pct if found.allowed_pct != found.limit_pct else None
     chart = Chart(
         title=f"Moisture of {spool}",
         tells=f"From {middle[0][1]:.3g} % to {middle[-1][1]:.3g} %; the limit is {found.limit_pct:.3g} %.",
@@ -61,7 +62,8 @@ def draw_course(found: Course, spool: str, now: datetime, zone: tzinfo) -> Marku
         y_label="water, % of dry mass",
         lines=[Line("the spool", middle)],
         bands=[Band("what the range of the diffusivity leaves open", hours(found.quick), hours(found.slow))],
-        limits=[Mark(f"limit {found.limit_pct:.3g} %", found.limit_pct)],
+        limits=[Mark(f"limit {found.limit_pct:.3g} %", found.limit_pct)]
+        + ([] if allowed is None else [Mark(f"shop's rules {allowed:.2g} %", allowed)]),
         instants=instants,
         ticks=_ticks(zero, last, zone),
     )
@@ -137,11 +139,12 @@ def _heating_chart(shop: Shop, printer: Printer, logs: tuple[RecordedFit, ...]) 
 
 @dataclass(frozen=True, slots=True)
 class Wet:
-    """A spool in the list: its moisture now and at its next print, beside the limit."""
+    """A spool in the list: its moisture now and at its next print, beside limit and the shop's own rules."""
 
     spool: Spool
     now_pct: float | None
     limit_pct: float
+    allowed_pct: float | None
     next: tuple[str, datetime, float] | None
 
 
@@ -158,7 +161,7 @@ def wet_spools(here: Services, shop: Shop) -> list[Wet]:
             one = course(shop.scenario, shop.plan, spool, air, around, now)
             if one is not None:
                 ahead = next((start for start in one.starts if start[1] >= now), None)
-                found.append(Wet(spool, one.now_pct, one.limit_pct, ahead))
+                found.append(Wet(spool, one.now_pct, one.limit_pct, one.allowed_pct, ahead))
         shop.memo[key] = found
     listed = shop.memo[key]
     assert isinstance(listed, list)

@@ -12,12 +12,13 @@ from scheduler.physics.moisture.strand import Strand
 POINTS = 80
 
 
-def course(polymer: Polymer, spool: Strand, around: Around, hours: float) -> list[tuple[float, float]]:
-    """(hours, mean moisture) through constant conditions, denser at first."""
+def course(
+    polymer: Polymer, spool: Strand, around: Around, hours: float, lag_min: float = 0.0
+) -> list[tuple[float, float]]:
+    """(hours, mean moisture) through constant conditions that are felt after ``lag_min``, denser at first."""
     times = hours * np.linspace(0, 1, POINTS + 1) ** 2
     conditions = stage(polymer, around, spool.radius_m * 2e3, spool.mean_pct)
-    lag = around.coil.warm_through_min
-    means = spool.means(conditions, np.maximum(0, times * 60 - lag))
+    means = spool.means(conditions, np.maximum(0, times * 60 - lag_min))
     return [(float(time), float(mean)) for time, mean in zip(times, means, strict=True)]
 
 
@@ -25,11 +26,12 @@ def drying_chart(
     polymer: Polymer, spool: Strand, around: Around, hours: float, goal_pct: float, title: str
 ) -> Chart:
     """A spool in a dryer: the mean, the range of its diffusivity, and the limit."""
-    mean = course(polymer, spool, around, hours)
+    lag = around.coil.warm_through_min
+    mean = course(polymer, spool, around, hours, lag)
     band = Band(
         "what the range of the diffusivity leaves open",
-        course(polymer.faster(), spool, around, hours),
-        course(polymer.slower(), spool, around, hours),
+        course(polymer.faster(), spool, around, hours, lag),
+        course(polymer.slower(), spool, around, hours, lag),
     )
     return Chart(
         title=title,
