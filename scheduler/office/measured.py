@@ -68,7 +68,12 @@ def record_limits(
     with record.writing() as unit:
         _known(material, "material", {each.id for each in unit.fleet.load().materials})
         unit.water.save_limits(material, limits)
-        figures = {"limit_pct": limits.limit_pct, "floor_h": limits.floor_h}
+        figures = {
+            "limit_pct": limits.limit_pct,
+            "floor_h": limits.floor_h,
+            "thickest_mm": limits.thickest_mm,
+            "plate_mm": limits.plate_mm,
+        }
         unit.events.append(Event(clock(), "moisture limit recorded", who, "material", material, figures))
 
 

@@ -72,9 +72,19 @@ class Course:
 
 
 def course(
-    scenario: Scenario, plan: Plan | None, spool: Spool, air: Climate, around: Surroundings, now: datetime
+    scenario: Scenario,
+    plan: Plan | None,
+    spool: Spool,
+    air: Climate,
+    around: Surroundings,
+    now: datetime,
+    *,
+    spread: bool = True,
 ) -> Course | None:
-    """The course of a spool's moisture; ``None`` where nothing is known of its polymer."""
+    """The course of a spool's moisture; ``None`` where nothing is known of its polymer.
+
+    Without ``spread`` the curves of the fastest and slowest diffusivity are not worked out.
+    """
     material = next(each for each in scenario.materials if each.id == spool.material)
     polymer = polymer_of(material)
     if polymer is None:
@@ -82,10 +92,8 @@ def course(
     own = around.of(material.id).limit_pct
     limit = polymer.limit.value if own is None else own
     begin, places = _places(scenario, plan, spool)
-    curves = [
-        _curve(each, scenario, material, spool, limit, begin, places, air, around)
-        for each in (polymer, polymer.faster(), polymer.slower())
-    ]
+    kinds = (polymer, polymer.faster(), polymer.slower()) if spread else (polymer,)
+    curves = [_curve(each, scenario, material, spool, limit, begin, places, air, around) for each in kinds]
     middle = curves[0]
     begun = [(planned.job, planned.steps[3].start) for planned in _mounts(plan, spool)]
     starts = tuple((job, at, pct) for job, at in begun if (pct := _at(middle, at)) is not None)
@@ -98,8 +106,8 @@ def course(
         limit_pct=limit,
         allowed_pct=_allowed(polymer, scenario, material, limit),
         points=middle,
-        quick=curves[1],
-        slow=curves[2],
+        quick=curves[1] if spread else middle,
+        slow=curves[2] if spread else middle,
         places=places,
         now_pct=_at(middle, now),
         starts=starts,

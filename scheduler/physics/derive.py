@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from scheduler.model import Dryer, DryingRow, Material, Scenario, Spool
+from scheduler.physics.conduction import SUBSTANCES, slowest_cooling, soak, substance
 from scheduler.physics.moisture.air import Air
 from scheduler.physics.moisture.drying import (
     LONGEST_H,
@@ -28,6 +29,8 @@ from scheduler.physics.nonsense import at_least, within
 
 #: Rows lie on a grid of so many °C.
 GRID_C = 5
+#: A plate this near to its chamber is hot, K.
+WITHIN_K = 5.0
 #: A spool that stood open is taken to stand a day longer before its run: nobody knows when it will be.
 DELAY_MIN = 1440
 
@@ -36,13 +39,23 @@ DELAY_MIN = 1440
 class MaterialLimits:
     """A shop's own figures for a material; ``None`` where the library's hold.
 
-    ``floor_h`` is the shortest run that is ever asked for, whatever the model says.
+    ``floor_h`` is the shortest run that is ever asked for, whatever the model says. ``thickest_mm`` is the
+    thickest section that is printed of it: then the chamber falls no faster than lets its middle and skin
+    stay within ``apart_k``. ``plate_mm`` is the glass that it is printed on, for a soak where the material
+    states none.
     """
 
     limit_pct: float | None = None
     floor_h: float = 2.0
+    thickest_mm: float | None = None
+    apart_k: float = 20.0
+    plate_mm: float | None = None
 
     def __post_init__(self) -> None:
+        for name, value in (("the thickest section", self.thickest_mm), ("the plate", self.plate_mm)):
+            if value is not None:
+                within(name, value, 0.2, 500, "mm")
+        within("the difference allowed", self.apart_k, 0.5, 200, "K")
         if self.limit_pct is not None:
             within("the moisture to print at", self.limit_pct, 1e-4, 20, "%")
         at_least("the shortest run", self.floor_h, 0, "h")
@@ -120,7 +133,8 @@ def derive(scenario: Scenario, around: Surroundings) -> Derived:
     """The same shop with the model's rows, first runs and open times."""
     notes: list[Note] = []
     materials = []
-    for material in scenario.materials:
+    for given in scenario.materials:
+        material = _with_heat(scenario, given, around, notes)
         polymer = polymer_of(material)
         if polymer is None or not material.drying:
             materials.append(material)
@@ -133,6 +147,34 @@ def derive(scenario: Scenario, around: Surroundings) -> Derived:
     ]
     changed = replace(scenario, materials=tuple(materials), spools=tuple(spools))
     return Derived(changed, tuple(notes))
+
+
+def _with_heat(scenario: Scenario, material: Material, around: Surroundings, notes: list[Note]) -> Material:
+    """A soak where the material states none, and a slower cap on cooling where a thick part asks for it."""
+    own = around.of(material.id)
+    changed = material
+    hot = material.chamber_set_c - scenario.site.ambient_c
+    if own.plate_mm is not None and material.soak_min == 0 and hot > WITHIN_K:
+        room_c = scenario.site.ambient_c
+        plate = soak(
+            substance("glass"), own.plate_mm, room_c, material.chamber_set_c, WITHIN_K, both_faces=False
+        )
+        changed = replace(changed, soak_min=plate.minutes)
+        text = f"{material.id}: {plate.minutes} min soak for {own.plate_mm:g} mm of glass; it states none"
+        notes.append(Note("soak", material.id, text))
+    if own.thickest_mm is not None and material.polymer in SUBSTANCES:
+        rate = slowest_cooling(SUBSTANCES[material.polymer], own.thickest_mm, own.apart_k)
+        # Two figures after the point, downwards: a cap must not be rounded up.
+        rate = max(0.01, int(rate * 100) / 100)
+        if material.max_cool_c_per_min is None or rate < material.max_cool_c_per_min:
+            stated = material.max_cool_c_per_min
+            instead = "no cap of its own" if stated is None else f"its own {stated:g} °C/min"
+            changed = replace(changed, max_cool_c_per_min=rate)
+            text = (
+                f"{material.id}: cooling at {rate:g} °C/min for {own.thickest_mm:g} mm instead of {instead}"
+            )
+            notes.append(Note("cooling", material.id, text))
+    return changed
 
 
 def row_at(

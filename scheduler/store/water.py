@@ -157,12 +157,23 @@ class Water:
     def limits(self) -> dict[str, MaterialLimits]:
         """A shop's own limits by material."""
         rows = self._connection.execute(select(table(MaterialLimitRow)))
-        return {row.material: MaterialLimits(row.limit_pct, row.floor_h) for row in rows}
+        return {
+            row.material: MaterialLimits(
+                row.limit_pct, row.floor_h, row.thickest_mm, row.apart_k, row.plate_mm
+            )
+            for row in rows
+        }
 
     def save_limits(self, material: str, limits: MaterialLimits) -> None:
         """Record a material's own limits."""
         self._replace(
-            MaterialLimitRow, {"material": material}, limit_pct=limits.limit_pct, floor_h=limits.floor_h
+            MaterialLimitRow,
+            {"material": material},
+            limit_pct=limits.limit_pct,
+            floor_h=limits.floor_h,
+            thickest_mm=limits.thickest_mm,
+            apart_k=limits.apart_k,
+            plate_mm=limits.plate_mm,
         )
 
     def add_weighing(self, recorded: RecordedWeighing) -> int:

@@ -146,9 +146,10 @@ def test_logs_are_kept_with_their_day_and_a_falling_reach_is_seen(shop: Record, 
 
 
 def test_limits_are_recorded_for_a_material(shop: Record, clock: StandingClock) -> None:
-    measured.record_limits(shop, clock, "ABS", MaterialLimits(0.015, 3.0))
+    own = MaterialLimits(0.015, 3.0, 40.0, 15.0, 6.0)
+    measured.record_limits(shop, clock, "ABS", own)
     with shop.reading() as unit:
-        assert measured.surroundings(unit, unit.fleet.load(), clock()).of("ABS") == MaterialLimits(0.015, 3.0)
+        assert measured.surroundings(unit, unit.fleet.load(), clock()).of("ABS") == own
     with pytest.raises(Refused, match="no material cheese"):
         measured.record_limits(shop, clock, "cheese", MaterialLimits())
 

@@ -8,8 +8,9 @@ from datetime import date
 import pytest
 
 from demo_fleet import demo_shop
-from scheduler.model import DryingRow, Scenario
+from scheduler.model import DryingRow, Scenario, Span
 from scheduler.model.codec import scenario_offences
+from scheduler.physics.conduction import soak, substance
 from scheduler.physics.derive import DELAY_MIN, MaterialLimits, Surroundings, derive
 from scheduler.physics.moisture.drying import LONGEST_H, DryerAir
 from scheduler.physics.nonsense import Nonsense
@@ -129,6 +130,27 @@ def test_a_damp_spool_gets_a_shorter_first_run_only_in_dry_storage() -> None:
         if own is not None:
             assert 2.0 <= own[0].hours < 6
     assert DELAY_MIN >= 1440
+
+
+def test_a_thick_part_cools_slower_and_a_plate_is_soaked_only_where_nothing_is_stated() -> None:
+    peek = a_material(
+        polymer="PEEK", chamber_set_c=160.0, chamber_c=Span(90, 200), soak_min=0, max_cool_c_per_min=0.9
+    )
+    own = Surroundings(50, limits={peek.id: MaterialLimits(thickest_mm=60, apart_k=15, plate_mm=6)})
+    shop = a_shop(materials=(peek,))
+    found = derive(shop, own)
+    derived = found.scenario.materials[0]
+    # 15 K * 1.38e-7 m²/s / (0.03 m)² * 2 * 60 s = 0.276 °C/min
+    assert derived.max_cool_c_per_min == pytest.approx(0.27)
+    assert (
+        derived.soak_min
+        == soak(substance("glass"), 6, shop.site.ambient_c, 160, both_faces=False).minutes
+        > 0
+    )
+    assert {note.kind for note in found.notes} >= {"cooling", "soak"}
+    stated = replace(peek, soak_min=5, max_cool_c_per_min=0.1)
+    kept = derive(a_shop(materials=(stated,)), own).scenario.materials[0]
+    assert (kept.soak_min, kept.max_cool_c_per_min) == (5, 0.1)
 
 
 def test_what_nothing_is_known_of_stays_as_it_is() -> None:

@@ -128,10 +128,10 @@ def test_limits_are_stored(
     client: FlaskClient, planned_shop: Record, worked_scenario: Scenario, post: Post
 ) -> None:
     page = f"/bench/materials/{worked_scenario.materials[0].id}"
-    assert post(page, page, limit="0.03", floor="3").status_code == 303
+    assert post(page, page, limit="0.03", floor="3", apart="20", thickest="40").status_code == 303
     with planned_shop.reading() as unit:
         assert unit.water.limits()[worked_scenario.materials[0].id].floor_h == 3
-    assert post(page, page, limit="-1", floor="3").status_code == 422
+    assert post(page, page, limit="-1", floor="3", apart="20").status_code == 422
 
 
 def test_a_spools_page_has_its_curve_where_its_polymer_is_known(

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta, tzinfo
 import numpy as np
 from markupsafe import Markup
 
-from scheduler.model import Printer, Spool
+from scheduler.model import DryingRow, Printer, Spool
 from scheduler.office.measured import climate, humidity_now, reach_trend, surroundings
 from scheduler.office.shop import scenario_of_plan
 from scheduler.office.spool_water import Course, course
@@ -27,6 +27,9 @@ HOUR = timedelta(hours=1)
 LISTED = 120
 #: Humidities that the look at a humid week goes through, %.
 STEPS = (40, 50, 60, 70, 80)
+#: A shop with more jobs is looked at for today and this humidity only: each look judges the whole plan.
+MOST_JOBS = 2500
+HUMID = 70
 
 
 def told_of(here: Services, shop: Shop) -> tuple[Climate, Surroundings]:
@@ -40,6 +43,17 @@ def spool_course(here: Services, shop: Shop, spool: Spool) -> Course | None:
     """The course of a spool's moisture as the shown plan has it."""
     air, around = told_of(here, shop)
     return course(shop.scenario, shop.plan, spool, air, around, here.clock())
+
+
+def offers(here: Services, shop: Shop, spool: Spool) -> list[tuple[DryingRow, str]]:
+    """Runs that the model would add for a spool, each with a sentence."""
+    _, around = told_of(here, shop)
+    derived = derive(shop.scenario, around)
+    own = shop.materials[spool.material]
+    material = next(each for each in derived.scenario.materials if each.id == spool.material)
+    told = [note.text for note in derived.notes if note.kind == "row" and note.subject == material.id]
+    added = list(zip(material.drying[len(own.drying) :], told, strict=True))
+    return [(row, text) for row, text in added if row.temp_c <= spool.body_max_c and spool.drying is None]
 
 
 def draw_course(found: Course, spool: str, now: datetime, zone: tzinfo) -> Markup:
@@ -158,7 +172,7 @@ def wet_spools(here: Services, shop: Shop) -> list[Wet]:
         ordered = sorted(shop.scenario.spools, key=lambda spool: spool.id not in used)
         found = []
         for spool in ordered[:LISTED]:
-            one = course(shop.scenario, shop.plan, spool, air, around, now)
+            one = course(shop.scenario, shop.plan, spool, air, around, now, spread=False)
             if one is not None:
                 ahead = next((start for start in one.starts if start[1] >= now), None)
                 found.append(Wet(spool, one.now_pct, one.limit_pct, one.allowed_pct, ahead))
@@ -194,7 +208,8 @@ def humid_week(here: Services, shop: Shop) -> tuple[float, list[Humid]]:
             job for breach in check(scenario, shop.plan) if breach.rule == "dryness" for job in breach.jobs
         }
         found = []
-        for humidity in sorted({*STEPS, round(today)}):
+        steps = STEPS if len(scenario.jobs) <= MOST_JOBS else (HUMID,)
+        for humidity in sorted({*steps, round(today)}):
             derived = derive(scenario, Surroundings(humidity, around.dryers, around.limits))
             # Only open times change here: rows that were added harm no plan that does without them.
             breaches = check(derived.scenario, shop.plan)

@@ -184,8 +184,14 @@ def store_limits(id: str) -> BaseResponse | tuple[str, int]:
     here, shop = services(), _shop()
 
     def store() -> None:
-        limit, floor = _figure("limit", "Limit", optional=True), _figure("floor", "Shortest run")
-        office.record_limits(here.record, here.clock, id, MaterialLimits(limit, floor or 0.0))
+        limits = MaterialLimits(
+            _figure("limit", "Limit", optional=True),
+            _figure("floor", "Shortest run") or 0.0,
+            _figure("thickest", "Thickest section", optional=True),
+            _figure("apart", "Middle and skin") or 0.0,
+            _figure("plate", "Glass plate", optional=True),
+        )
+        office.record_limits(here.record, here.clock, id, limits)
 
     return _stored(
         lambda messages: _material(shop, id, messages),

@@ -133,9 +133,9 @@ def _water(shop: Shop, spool: Spool) -> dict[str, Any]:
     here = services()
     found = measured.spool_course(here, shop, spool)
     if found is None:
-        return {"water": None}
+        return {"water": None, "offers": []}
     drawing = measured.draw_course(found, spool.id, here.clock(), here.zone())
-    return {"water": found, "water_drawing": drawing}
+    return {"water": found, "water_drawing": drawing, "offers": measured.offers(here, shop, spool)}
 
 
 def _kind(key: str) -> Kind:

@@ -56,7 +56,7 @@ class DryerAirRow(Base):
 
 
 class MaterialLimitRow(Base):
-    """A shop's own limit of moisture and shortest run for a material."""
+    """A shop's own limit of moisture, shortest run, thickest section and plate for a material."""
 
     __tablename__ = "material_limits"
     __table_args__ = (CheckConstraint("floor_h >= 0", name="floor_not_negative"),)
@@ -64,6 +64,9 @@ class MaterialLimitRow(Base):
     material: Mapped[str] = mapped_column(primary_key=True)
     limit_pct: Mapped[float | None]
     floor_h: Mapped[float]
+    thickest_mm: Mapped[float | None]
+    apart_k: Mapped[float]
+    plate_mm: Mapped[float | None]
 
 
 class WeighingRow(Base):

@@ -51,6 +51,9 @@ def upgrade() -> None:
         sa.Column("material", sa.Text(), nullable=False),
         sa.Column("limit_pct", sa.Double(), nullable=True),
         sa.Column("floor_h", sa.Double(), nullable=False),
+        sa.Column("thickest_mm", sa.Double(), nullable=True),
+        sa.Column("apart_k", sa.Double(), nullable=False),
+        sa.Column("plate_mm", sa.Double(), nullable=True),
         sa.CheckConstraint("floor_h >= 0", name=op.f("ck_material_limits_floor_not_negative")),
         sa.PrimaryKeyConstraint("material", name=op.f("pk_material_limits")),
     )
