@@ -15,12 +15,14 @@ from scheduler.physics.nonsense import within
 class Comparison:
     """Two plans of one shop, the second with other figures of water.
 
-    Both passed the checker against their own scenario.
+    All passed the checker against their own scenario. ``again`` is the first planned once more with
+    another seed: what differs between these two is chance.
     """
 
     shop: Scenario
     before: Plan
     after: Plan
+    again: Plan
 
     @property
     def rescued(self) -> set[str]:
@@ -47,6 +49,10 @@ class Comparison:
         """Dryer hours that the second needs less, over jobs that both place."""
         return self.dryer_hours(self.before) - self.dryer_hours(self.after)
 
+    def late(self, plan: Plan) -> set[str]:
+        """The jobs of a plan that are late."""
+        return _late(plan)
+
     def dryer_hours(self, plan: Plan) -> float:
         """Hours that dryers run in a plan, runs begun before it left out."""
         begun = {run.id for run in self.shop.under_way.dryer_runs}
@@ -55,9 +61,12 @@ class Comparison:
 
 
 def compare(before: Scenario, after: Scenario, *, seconds: float, seed: int) -> Comparison:
-    """Plan both, each for ``seconds``, and check both."""
-    first, second = (_planned(each, seconds, seed) for each in (before, after))
-    return Comparison(before, first, second)
+    """Plan both, each for ``seconds``, the first with another seed as well, and check all."""
+    first, second, again = (
+        _planned(each, seconds, number)
+        for each, number in ((before, seed), (after, seed), (before, seed + 1))
+    )
+    return Comparison(before, first, second, again)
 
 
 def with_bodies(scenario: Scenario, most_c: float) -> Scenario:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 _seconds = click.option(
     "--seconds", default=5.0, show_default=True, type=click.FloatRange(min=0, max=3600),
-    help="Time for each of the two plans.",
+    help="Time for each of the three plans.",
 )  # fmt: skip
 _seed = click.option("--seed", default=1, show_default=True, type=int, help="Seed of the search.")
 
@@ -97,6 +97,9 @@ def _tell(found: Comparison, head: tuple[str, str, str]) -> None:
     ]
     names = ("jobs placed", "jobs late", "jobs that nothing fits", "weighted late hours", "dryer hours")
     say(table([head, *zip(names, *columns, strict=True)]))
+    chance = abs(found.again.late_cost - found.before.late_cost)
+    others = len(found.late(found.again) ^ found.late(found.before))
+    say([f"(by chance alone, with another seed: {chance:.1f} late hours and {others} late jobs differ)"])
 
 
 def _unfit(plan: Plan) -> int:
