@@ -21,7 +21,16 @@ if TYPE_CHECKING:
     from workers import Runner
 
 #: One package a desk; each has a ``blueprint``.
-DESKS = ("web.board", "web.queue", "web.jobs", "web.orders", "web.fleet", "web.plan", "web.words")
+DESKS = (
+    "web.board",
+    "web.queue",
+    "web.jobs",
+    "web.orders",
+    "web.fleet",
+    "web.bench",
+    "web.plan",
+    "web.words",
+)
 
 
 def create_app(config: Config, record: Record, clock: Callable[[], datetime], runner: Runner) -> Flask:

@@ -1,4 +1,4 @@
-"""The four rooms of the site, in the order in which they are walked."""
+"""The five rooms of the site, in the order in which they are walked."""
 
 from __future__ import annotations
 
@@ -21,5 +21,6 @@ PLACES = (
     Place("Board", "/"),
     Place("Queue", "/queue"),
     Place("Fleet", "/fleet"),
+    Place("Bench", "/bench"),
     Place("Plan", "/plan"),
 )

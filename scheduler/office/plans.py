@@ -187,14 +187,19 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
     # Loaded here because a planner takes its time to load and only workers need one.
     from scheduler.checking import check
     from scheduler.model.codec import scenario_hash
+    from scheduler.office.measured import surroundings
+    from scheduler.physics.derive import derive
     from scheduler.planning import make_plan
 
     with record.reading() as unit:
         version = unit.fleet.version()
         way = way_to(unit, clock())
         published = unit.plans.published()
+        told = surroundings(unit, way.scenario, clock()) if unit.water.room_air().plan_with_model else None
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
+    if told is not None:
+        scenario = derive(scenario, told).scenario
     hashed = scenario_hash(scenario)
     plan = make_plan(
         scenario,

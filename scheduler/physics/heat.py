@@ -108,6 +108,21 @@ def _natural_minutes(excess: float, target: float, cool_tau_min: float) -> float
     return cool_tau_min * math.log(excess / target) if excess > target else 0.0
 
 
+def natural_or_capped(
+    from_c: float, release_c: float, cap_c_per_min: float | None, cool_tau_min: float, ambient_c: float
+) -> float:
+    """Minutes until a chamber at ``from_c`` is at ``release_c``, not rounded; no faster than the cap."""
+    excess, target = from_c - ambient_c, release_c - ambient_c
+    if excess <= target:
+        return 0.0
+    gentle = math.inf if cap_c_per_min is None else cap_c_per_min * cool_tau_min
+    if cap_c_per_min is None or excess <= gentle:
+        return _natural_minutes(excess, target, cool_tau_min)
+    if target >= gentle:
+        return (excess - target) / cap_c_per_min
+    return (excess - gentle) / cap_c_per_min + _natural_minutes(gentle, target, cool_tau_min)
+
+
 def cooldown(
     from_c: float,
     release_c: float,
@@ -125,18 +140,8 @@ def cooldown(
         The smallest cooling cap of the feeds.
     """
     tau = printer.cool_tau_min
-    excess, target = from_c - ambient_c, release_c + RELEASE_TOLERANCE_C - ambient_c
-    if target <= 0:
+    if release_c + RELEASE_TOLERANCE_C <= ambient_c:
         raise ValueError(f"a release at {release_c:g} °C is not above the room's {ambient_c:g} °C")
-    lasts = 0.0
-    if excess > target:
-        gentle = math.inf if cap_c_per_min is None else cap_c_per_min * tau
-        if cap_c_per_min is not None and excess > gentle:
-            if target >= gentle:
-                lasts = (excess - target) / cap_c_per_min
-            else:
-                lasts = (excess - gentle) / cap_c_per_min + _natural_minutes(gentle, target, tau)
-        else:
-            lasts = _natural_minutes(excess, target, tau)
+    lasts = natural_or_capped(from_c, release_c + RELEASE_TOLERANCE_C, cap_c_per_min, tau, ambient_c)
     minutes = max(printer.bed_cool_min, math.ceil(lasts - 1e-9))
     return Cooldown(minutes, cooldown_c(from_c, minutes, cap_c_per_min, tau, ambient_c))

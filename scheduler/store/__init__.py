@@ -16,9 +16,11 @@ from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState
+from scheduler.store.water import KnownDryer, RecordedFit, RecordedWeighing, RoomAir
 
 __all__ = [
     "Event",
+    "KnownDryer",
     "NoShop",
     "Order",
     "PlanState",
@@ -29,6 +31,9 @@ __all__ = [
     "RecordError",
     "RecordRefused",
     "RecordUnreachable",
+    "RecordedFit",
+    "RecordedWeighing",
+    "RoomAir",
     "RunState",
     "SchemaState",
     "StaleVersion",

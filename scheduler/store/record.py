@@ -15,6 +15,7 @@ from scheduler.store.fleet import Fleet
 from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
+from scheduler.store.water import Water
 
 
 class Unit:
@@ -27,6 +28,7 @@ class Unit:
         self.plans = Plans(connection)
         self.runs = Runs(connection)
         self.events = Events(connection)
+        self.water = Water(connection)
 
 
 @dataclass(frozen=True, slots=True)

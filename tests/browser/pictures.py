@@ -41,6 +41,12 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
     if published.plan.unplaced:
         yield "job-without-place", f"/jobs/{published.plan.unplaced[0].job}"
     yield "fleet", "/fleet"
+    yield "bench", "/bench?polymer=PC&body=80&recipe_c=110&recipe_h=6&humidity=50&room=22&filament=1.75"
+    yield "bench-air", "/bench/air"
+    yield "bench-spools", "/bench/spools"
+    yield "bench-dryer", f"/bench/dryers/{scenario.dryers[0].id}"
+    yield "bench-printer", f"/bench/printers/{scenario.printers[-1].id}"
+    yield "bench-material", f"/bench/materials/{scenario.materials[0].id}"
     for kind, things in (
         ("printers", scenario.printers),
         ("dryers", scenario.dryers),

@@ -17,7 +17,19 @@ if find_spec("playwright") is None and os.environ.get("SOAKLINE_REQUIRE_SERVICES
 expect = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed").expect
 
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")
-PAGES = ("/", "/?range=day", "/queue", "/fleet", "/plan", "/words", "/wall", "/nowhere")
+PAGES = (
+    "/",
+    "/?range=day",
+    "/queue",
+    "/fleet",
+    "/bench?polymer=PC&body=80&recipe_c=110&recipe_h=6",
+    "/bench/air",
+    "/bench/spools",
+    "/plan",
+    "/words",
+    "/wall",
+    "/nowhere",
+)
 SIZES = ((1920, 1080), (1280, 800), (800, 1280), (390, 844))
 
 #: Everything that is pressed, apart from links within a sentence or a table's cell, which may be as
@@ -97,12 +109,12 @@ def test_everything_is_reached_by_keyboard(demo: Running, open_page: Open) -> No
     expect(page.locator("#main")).to_be_focused()
     page.goto(demo.url + "/")
     walked = []
-    for _ in range(14):
+    for _ in range(15):
         page.keyboard.press("Tab")
         focused = page.locator(":focus")
         walked.append(focused.inner_text().strip() or focused.get_attribute("aria-label") or "")
         assert focused.evaluate(OUTLINED), f"nothing shows that {walked[-1]!r} has the focus"
-    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Queue", "Fleet", "Plan"]
+    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Queue", "Fleet", "Bench"]
     assert "Whole plan" in walked
 
 

@@ -11,6 +11,8 @@ import demo_fleet
 from demo_fleet.materials import MATERIALS
 from demo_fleet.stock import BODIES
 from scheduler.model import Material, Span
+from scheduler.physics.moisture.polymers import POLYMERS, polymer_of
+from scheduler.physics.moisture.table import SOURCES
 
 PAGE = (Path(demo_fleet.__file__).parent / "MATERIALS.md").read_text("utf-8")
 #: Hours of drying in a vacuum against those without, as the page says.
@@ -67,10 +69,33 @@ def test_drying_open_time_and_annealing_lie_inside_their_ranges(material: Materi
         assert span(anneal_h).lo <= material.anneal.hours <= span(anneal_h).hi
 
 
+WATER = rows("Water in the polymers")
+
+
+def test_water_has_a_row_for_each_polymer_and_every_material_has_one() -> None:
+    assert list(WATER) == list(POLYMERS)
+    assert all(polymer_of(material) is not None for material in MATERIALS)
+
+
+@pytest.mark.parametrize("name", POLYMERS)
+def test_the_figures_of_water_are_those_of_the_model(name: str) -> None:
+    polymer = POLYMERS[name]
+    five = (polymer.diffusivity, polymer.activation, polymer.saturated, polymer.exponent, polymer.limit)
+    for cell, known, scale in zip(WATER[name], five, (1e12, 1, 1, 1, 1), strict=False):
+        value, least, most = (float(each) for each in re.findall(r"[\d.e+-]+", cell))
+        assert (value, least, most) == pytest.approx(
+            (known.value * scale, known.least * scale, known.most * scale), rel=5e-3
+        )
+    assert WATER[name][-2].split() == [known.sure for known in five]
+    first = min(int(number) for number in re.findall(r"^(\d+)\. Kempe, Sol", PAGE, re.MULTILINE))
+    named = {int(number) - first + 1 for number in re.findall(r"\[(\d+)\]", WATER[name][-1])}
+    assert named == {number for known in five for number in known.sources} <= set(SOURCES)
+
+
 def test_every_row_says_how_sure_it_is_and_names_sources_that_are_there() -> None:
     sources = {int(number) for number in re.findall(r"^(\d+)\. ", PAGE, re.MULTILINE)}
     assert sources == set(range(1, len(sources) + 1))
-    for table in (WINDOWS, TIMES):
+    for table in (WINDOWS, TIMES, WATER):
         for name, cells in table.items():
             assert re.search(r"\b[SPE]\b", cells[-2]), name
             named = {int(number) for number in re.findall(r"\[(\d+)\]", cells[-1])}

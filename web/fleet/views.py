@@ -8,10 +8,12 @@ from typing import Any
 from flask import Blueprint, abort, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
+from scheduler.model import Spool
 from scheduler.model.codec import encode_scenario
 from scheduler.office import fleet
 from scheduler.office.refused import Refused
 from scheduler.store import StaleVersion
+from web.bench import measured
 from web.fleet import uses
 from web.fleet.entries import KINDS, Kind
 from web.fleet.forms import SPARE_ROWS, Raw, judge, look, read_form
@@ -63,6 +65,7 @@ def show(kind: str, id: str) -> str:
     if kind == "printers":
         fitting = uses.fitting_jobs(shop, id)
         more = {"week": uses.week_of(shop, id), "fitting": fitting}
+        more["heat"] = measured.heat_of(services(), shop, thing)
     elif kind == "dryers":
         more = {"runs": uses.dryer_runs(shop, id)}
     elif kind == "ovens":
@@ -71,7 +74,7 @@ def show(kind: str, id: str) -> str:
         spools = [spool for spool in shop.scenario.spools if spool.material == id]
         more = {"suits": uses.suits(shop, thing), "spools": spools}
     else:
-        more = {"stays": uses.stays(shop, id), "recipes": uses.recipes(shop, thing)}
+        more = {"stays": uses.stays(shop, id), "recipes": uses.recipes(shop, thing), **_water(shop, thing)}
     return render_template("fleet/show.html", shop=shop, kind=of, thing=thing, raw=raw, look=look, **more)
 
 
@@ -123,6 +126,16 @@ def _shop() -> Shop:
     if shop is None:
         abort(404, "No shop is recorded yet.")
     return shop
+
+
+def _water(shop: Shop, spool: Spool) -> dict[str, Any]:
+    """A spool's moisture and its curve, where anything is known of its polymer."""
+    here = services()
+    found = measured.spool_course(here, shop, spool)
+    if found is None:
+        return {"water": None, "offers": []}
+    drawing = measured.draw_course(found, spool.id, here.clock(), here.zone())
+    return {"water": found, "water_drawing": drawing, "offers": measured.offers(here, shop, spool)}
 
 
 def _kind(key: str) -> Kind:

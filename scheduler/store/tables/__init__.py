@@ -43,9 +43,19 @@ from scheduler.store.tables.printers import (
 )
 from scheduler.store.tables.site import RecordStateRow, ShiftRow, SiteRow
 from scheduler.store.tables.spools import SpoolCertRow, SpoolDryingRow, SpoolRow
+from scheduler.store.tables.water import (
+    ChamberLogRow,
+    DryerAirRow,
+    MaterialLimitRow,
+    RoomAirRow,
+    RoomReadingRow,
+    WeighingRow,
+)
 
 __all__ = [
     "Base",
+    "ChamberLogRow",
+    "DryerAirRow",
     "DryerDowntimeRow",
     "DryerRow",
     "DryerRunRow",
@@ -58,6 +68,7 @@ __all__ = [
     "JobQualificationRow",
     "JobRow",
     "MaterialDryingRow",
+    "MaterialLimitRow",
     "MaterialRow",
     "MaterialSurfaceRow",
     "NozzleRow",
@@ -86,9 +97,12 @@ __all__ = [
     "ProgressStepRow",
     "PurgeRow",
     "RecordStateRow",
+    "RoomAirRow",
+    "RoomReadingRow",
     "ShiftRow",
     "SiteRow",
     "SpoolCertRow",
     "SpoolDryingRow",
     "SpoolRow",
+    "WeighingRow",
 ]
