@@ -5,7 +5,14 @@ from __future__ import annotations
 from datetime import timedelta
 
 from scheduler.model import DryerRun, Plan, PlannedJob
-from scheduler.planning.kernel.bake import blocked_until, close_run, find_anneal, load_minutes, open_run
+from scheduler.planning.kernel.bake import (
+    blocked_until,
+    close_run,
+    find_anneal,
+    load_minutes,
+    open_run,
+    tie_run,
+)
 from scheduler.planning.kernel.chain import (
     chain_holds,
     drop_entry,
@@ -90,7 +97,7 @@ def _put(task: Task, S: State, previous: Plan, planned: PlannedJob) -> bool:
     if good:
         for f, run in enumerate(opened):
             if run is not None and S.run[2 * j + f] < 0:
-                S.run[2 * j + f] = run
+                tie_run(S, 2 * j + f, run)
         return True
     for s, run in zip(spools, opened, strict=True):
         if run is not None:

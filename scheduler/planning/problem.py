@@ -11,7 +11,16 @@ from scheduler.planning.fits import Fits
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
 from scheduler.planning.people import People, people_of
 from scheduler.planning.recipes import DryingClasses
-from scheduler.planning.stock import crowd, history_room, least_draws, least_stay, lot_groups, open_of, twins
+from scheduler.planning.stock import (
+    crowd,
+    group_members,
+    history_room,
+    least_draws,
+    least_stay,
+    lot_groups,
+    open_of,
+    twins,
+)
 
 #: How long after the last shift a job without a place counts as done, minutes.
 WEEK_MIN = 7 * 24 * 60
@@ -257,6 +266,8 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     machine_cap = (
         min(3 * n_jobs, max(64, 16 * (3 * n_jobs) // bakers)) + 8 + len(scenario.under_way.dryer_runs)
     )
+    j_group = lot_groups(j_same)
+    g_off, g_job = group_members(j_group)
     problem = Problem(
         jobs=n_jobs,
         printers=len(printers),
@@ -312,7 +323,9 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         j_anneal=j_anneal,
         j_fit=j_fit,
         j_same_lot=j_same,
-        j_group=lot_groups(j_same),
+        j_group=j_group,
+        g_off=g_off,
+        g_job=g_job,
         j_keep=[printers.get((keep or {}).get(j.id, ""), -1) for j in scenario.jobs],
         move_cost=float(site.move_cost_h),
         j_bound_off=bound_off,

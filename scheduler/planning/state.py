@@ -56,6 +56,8 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         run_end=[0] * runs,
         run_n=[0] * runs,
         run_begun=[0] * runs,
+        run_first=[-1] * runs,
+        run_next=[-1] * feeds,
         free_run=[runs, *range(runs - 1, -1, -1)],
         machine_n=[0] * problem.machines,
         machine_run=[-1] * (problem.machines * problem.machine_cap),

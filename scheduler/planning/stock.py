@@ -38,6 +38,18 @@ def lot_groups(same: list[int]) -> list[int]:
     return [top(i) if i in tied else -1 for i in range(len(same))]
 
 
+def group_members(groups: list[int]) -> tuple[list[int], list[int]]:
+    """Offsets by group, and the jobs of every group one behind the other."""
+    members: list[list[int]] = [[] for _ in groups]
+    for i, group in enumerate(groups):
+        if group >= 0:
+            members[group].append(i)
+    offsets = [0]
+    for jobs in members:
+        offsets.append(offsets[-1] + len(jobs))
+    return offsets, [i for jobs in members for i in jobs]
+
+
 def twins(scenario: Scenario) -> list[int]:
     """Number the spools that are alike in all but id, lot and grams."""
     known: dict[tuple[object, ...], int] = {}

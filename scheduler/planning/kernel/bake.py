@@ -233,3 +233,24 @@ def load_minutes(P: Problem, oven: int, start: int, end: int) -> int:
     if load > end - start:
         return end - start
     return load
+
+
+def tie_run(S: State, ref: int, run: int) -> None:
+    """Note that the spool of feed ``ref`` is dried in ``run``; its places are counted elsewhere."""
+    S.run[ref] = run
+    S.run_next[ref] = S.run_first[run]
+    S.run_first[run] = ref
+
+
+def untie_run(S: State, ref: int) -> None:
+    """Undo `tie_run`."""
+    run = S.run[ref]
+    other = S.run_first[run]
+    if other == ref:
+        S.run_first[run] = S.run_next[ref]
+    else:
+        while S.run_next[other] != ref:
+            other = S.run_next[other]
+        S.run_next[other] = S.run_next[ref]
+    S.run[ref] = -1
+    S.run_next[ref] = -1

@@ -50,8 +50,9 @@ def lot_asked(P: Problem, S: State, j: int) -> int:
 def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
     """1 if the spools of ``lot`` that suit job ``j`` hold enough for all its tied jobs not yet placed."""
     need = 0.0
-    for other in range(P.jobs):
-        if P.j_group[other] == P.j_group[j] and S.printer[other] < 0:
+    for k in range(P.g_off[P.j_group[j]], P.g_off[P.j_group[j] + 1]):
+        other = P.g_job[k]
+        if S.printer[other] < 0:
             need += P.j_grams[2 * other]
     have = 0.0
     for k in range(P.cand_lo[2 * j], P.cand_hi[2 * j]):

@@ -134,19 +134,19 @@ def mend_run(P: Problem, S: State, run: int, n: int, most: int) -> int:
     if S.run_machine[run] < 0 or S.run_begun[run] == 1 or S.run_n[run] == 0 or S.run_oven[run] == 1:
         return n
     longest = 0
-    for ref in range(2 * P.jobs):
-        if S.run[ref] == run and S.printer[ref // 2] >= 0:
-            need = needed_minutes(P, S, S.spool[ref], run)
-            if need > longest:
-                longest = need
+    ref = S.run_first[run]
+    while ref >= 0:
+        need = needed_minutes(P, S, S.spool[ref], run)
+        if need > longest:
+            longest = need
+        ref = S.run_next[ref]
     length = S.run_end[run] - S.run_start[run]
     if longest == length or (longest < length and P.b_kind[S.run_machine[run]] != BATCH):
         return n
-    for ref in range(2 * P.jobs):
-        if S.run[ref] == run and S.printer[ref // 2] >= 0:
-            if n >= most:
-                return -1
-            n = take_out(P, S, ref // 2, n)
-            if n < 0:
-                return -1
+    while S.run_first[run] >= 0:
+        if n >= most:
+            return -1
+        n = take_out(P, S, S.run_first[run] // 2, n)
+        if n < 0:
+            return -1
     return n

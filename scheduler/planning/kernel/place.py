@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.bake import close_run, open_run
+from scheduler.planning.kernel.bake import close_run, open_run, tie_run, untie_run
 from scheduler.planning.kernel.chain import (
     chain_holds,
     drop_entry,
@@ -188,10 +188,10 @@ def commit(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, pre
                 full = 1
             else:
                 S.run_n[run] += 1
-                S.run[ref] = run
+                tie_run(S, ref, run)
                 if put_entry(P, S, s, S.run_start[run], S.run_end[run], -1 - run) == 0:
                     S.run_n[run] -= 1
-                    S.run[ref] = -1
+                    untie_run(S, ref)
                     if S.run_n[run] == 0:
                         close_run(P, S, run)
                     full = 1
@@ -255,7 +255,7 @@ def leave_run(P: Problem, S: State, ref: int) -> None:
         S.run_n[run] -= 1
         if S.run_n[run] == 0:
             close_run(P, S, run)
-        S.run[ref] = -1
+        untie_run(S, ref)
 
 
 def remove(P: Problem, S: State, j: int) -> None:

@@ -92,6 +92,8 @@ class Problem(NamedTuple):
     j_fit: Ints  # fit set
     j_same_lot: Ints
     j_group: Ints  # jobs tied to one lot share a number; -1: free
+    g_off: Ints  # [group]
+    g_job: Ints
     j_keep: Ints  # printer of the plan that this one replaces, -1 none
     move_cost: float
     j_bound_off: Ints  # jobs that want this job's lot
@@ -193,6 +195,8 @@ class State(NamedTuple):
     run_end: Ints
     run_n: Ints
     run_begun: Ints
+    run_first: Ints  # a feed whose spool is dried in it, -1 none
+    run_next: Ints  # [2 * job + feed] another feed of the same run, -1 none
     free_run: Ints  # [0] how many ids lie free, then the ids
     machine_n: Ints
     machine_run: Ints  # [machine * machine_cap + k], by start
