@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from scheduler.model import Forced, Plan
+from scheduler.model import Forced, Plan, PlannedJob
 from scheduler.planning.begun import Begun
 from scheduler.planning.compiled import Kernels
-from scheduler.planning.freeze import put_frozen
 from scheduler.planning.kernel.choose import REFUSED_MOST, place_best
-from scheduler.planning.kernel.tables import State
+from scheduler.planning.kernel.tables import STAYS, State
 from scheduler.planning.pins import Held, put_pinned
 from scheduler.planning.problem import Task
 from scheduler.planning.repair import place_left_over, unplaced_reasons
+from scheduler.planning.replay import Rows, put_back, rows_of, within_freeze
 from scheduler.planning.result import Draft
 from scheduler.planning.state import empty_state
 
@@ -55,6 +55,7 @@ class Base:
     forced: list[Forced] = field(default_factory=list)
     held: dict[str, Held] = field(default_factory=dict)
     run_ids: dict[int, str] = field(default_factory=dict)
+    _rows_of: tuple[Rows, Rows, Rows] | None = None
 
     def begun_state(self) -> State:
         """A plan with only the work under way in it."""
@@ -67,10 +68,46 @@ class Base:
     def state(self) -> State:
         """A plan with work under way, pinned and frozen jobs in it."""
         state = self.begun_state()
+        pinned, frozen, _ = self._rows()
+        put_back(self.task, state, pinned)
         self.held = put_pinned(self.task, state)
-        if self.previous is not None:
-            put_frozen(self.task, state, self.previous)
+        put_back(self.task, state, frozen)
+        for j in frozen.jobs:
+            if state.printer[j] >= 0:
+                state.fixed[j] = STAYS
         return state
+
+    def as_before(self, state: State, kernels: Kernels | None = None) -> State:
+        """The state with every other job of the plan before put back where that still holds."""
+        _, _, free = self._rows()
+        return put_back(self.task, state, free, kernels)[0]
+
+    def _rows(self) -> tuple[Rows, Rows, Rows]:
+        """Of the plan before: pinned jobs, those within the freeze window, the others."""
+        if self._rows_of is None:
+            task, jobs = self.task, {job.id: job for job in self.task.scenario.jobs}
+
+            def is_pinned(planned: PlannedJob) -> bool:
+                pin = jobs[planned.job].pinned
+                return (
+                    pin is not None
+                    and pin.printer == planned.printer
+                    and pin.print_start == planned.steps[3].start
+                )
+
+            def is_frozen(planned: PlannedJob) -> bool:
+                return jobs[planned.job].pinned is None and within_freeze(task, planned)
+
+            def is_free(planned: PlannedJob) -> bool:
+                return jobs[planned.job].pinned is None and not within_freeze(task, planned)
+
+            if self.previous is None:
+                self._rows_of = (Rows(), Rows(), Rows())
+            else:
+                wanted = (is_pinned, is_frozen, is_free)
+                pinned, frozen, free = (rows_of(task, self.previous, which) for which in wanted)
+                self._rows_of = (pinned, frozen, free)
+        return self._rows_of
 
 
 def construct(
@@ -92,7 +129,7 @@ def construct(
         ``None`` if it was stopped.
     """
     task = base.task
-    P, S = task.problem, base.state()
+    P, S = task.problem, base.as_before(base.state())
     weights = taste.weights()
     left = []
     for count, j in enumerate(order):

@@ -124,7 +124,7 @@ class Engine:
 
     def _pool(self) -> Pool:
         if self._start is None:
-            self._start = ready_state(self.base)
+            self._start = ready_state(self.base, self.kernels)
         return pool_of(self.task.problem, self._start)
 
     def construct(self, order: list[int], taste: Taste, stop: Callable[[int], bool]) -> Pool | None:
@@ -259,10 +259,10 @@ class Engine:
         return kept.state(self._start)
 
 
-def ready_state(base: Base) -> State:
+def ready_state(base: Base, kernels: Kernels | None = None) -> State:
     """The state that every plan begins with, its running figures and lists in order."""
     task, P = base.task, base.task.problem
-    S = base.state()
+    S = base.as_before(base.state(), kernels)
     for job_id in base.held:
         S.fixed[task.names.jobs[job_id]] = BARRED
     S.total[LATE] = S.total[MISSING] = 0.0

@@ -12,7 +12,7 @@ from scheduler.model import Plan, Scenario
 from scheduler.planning.bounds import bound_alone
 from scheduler.planning.compiled import compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
-from scheduler.planning.engine import Engine
+from scheduler.planning.engine import Engine, Tuning
 from scheduler.planning.kernel.tables import State
 from scheduler.planning.orders import orders, reorder
 from scheduler.planning.problem import Task, make_task
@@ -24,6 +24,8 @@ SMALL = 25_000
 REPORT_S = 0.2
 #: Seconds of work between two looks at the clock.
 STEP_S = 0.05
+#: How a plan that replaces another is searched: from that one, and not far from it.
+STEADY = Tuning(hot_h=0.3)
 
 
 @dataclass(frozen=True)
@@ -81,9 +83,8 @@ def make_plan(
     Plan
         A plan that keeps every rule of the contract.
     """
-    keep = {planned.job: planned.printer for planned in previous.jobs} if previous is not None else None
     began = timer()
-    task = make_task(scenario, keep=keep)
+    task = make_task(scenario, previous)
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
     work.bound = bound_alone(task, work.base)
     small = task.problem.jobs * task.problem.printers <= SMALL
@@ -146,7 +147,7 @@ def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
 
     if seconds > 0:
         start_building()
-    tried = orders(work.task)
+    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
     work.tell(0, "placing jobs in order", now=True)
     for order, taste in tried:
         if work.best is None or not over():
@@ -166,7 +167,8 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
     if not is_built():
         work.tell(0, "compiling the search, once on this machine", now=True)
     cores = chains or min(2, os.cpu_count() or 1)
-    engine = Engine(work.base, compiled_kernels(), seed, cores)
+    tuning = Tuning() if work.base.previous is None else STEADY
+    engine = Engine(work.base, compiled_kernels(), seed, cores, tuning)
     work.tell(0, "placing jobs in order", now=True)
 
     def over() -> bool:
@@ -180,7 +182,8 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
         return (work.spent() - begun) / max(1e-9, seconds - begun)
 
     best = None
-    for order, taste in orders(work.task):
+    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
+    for order, taste in tried:
         if best is not None and rounds is None and work.spent() >= seconds / 4:
             break
 

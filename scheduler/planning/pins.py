@@ -10,7 +10,7 @@ from scheduler.planning.kernel.choose import lot_asked, next_change
 from scheduler.planning.kernel.hands import is_free, stop_overlap
 from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
-from scheduler.planning.kernel.tables import NEVER, State
+from scheduler.planning.kernel.tables import NEVER, STAYS, State
 from scheduler.planning.kernel.timing import time_job
 from scheduler.planning.problem import Task
 
@@ -35,6 +35,9 @@ def put_pinned(task: Task, state: State) -> dict[str, Held]:
     pinned = [job for job in task.scenario.jobs if job.pinned is not None and job.progress is None]
     for job in sorted(pinned, key=lambda job: job.id):
         if not task.matcher.fits_something(job.id):
+            continue
+        if state.printer[task.names.jobs[job.id]] >= 0:
+            state.fixed[task.names.jobs[job.id]] = STAYS
             continue
         held = put_one(task, state, job)
         if held is not None:
@@ -62,7 +65,7 @@ def put_one(task: Task, S: State, job: Job) -> Held | None:
         for s0 in _spools(task, S, j, 0):
             for s1 in _spools(task, S, j, 1) if P.j_feeds[j] == 2 else [-1]:
                 if s0 != s1 and _try(task, S, j, p, way, s0, s1, prev, after, begin):
-                    S.fixed[j] = 1
+                    S.fixed[j] = STAYS
                     return None
     return _diagnose(task, S, j, p, begin, prev, after)
 

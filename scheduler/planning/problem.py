@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scheduler.matching import Matcher
-from scheduler.model import Job, Printer, Scenario
+from scheduler.model import Job, Plan, Printer, Scenario
 from scheduler.physics import cooldown, cooldown_c, whole_minutes
 from scheduler.planning.fits import Fits
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
@@ -24,6 +24,8 @@ from scheduler.planning.stock import (
 
 #: How long after the last shift a job without a place counts as done, minutes.
 WEEK_MIN = 7 * 24 * 60
+#: What a first layer at another time costs, of what a move to another printer does.
+SHIFT_PART = 0.25
 
 
 @dataclass(frozen=True)
@@ -85,13 +87,13 @@ def _printer_kind(printer: Printer) -> tuple[float | None, float | None, float, 
     )
 
 
-def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str, str] | None = None) -> Task:
+def make_task(scenario: Scenario, previous: Plan | None = None, matcher: Matcher | None = None) -> Task:
     """Turn a scenario into arrays.
 
     Parameters
     ----------
-    keep : dict or None
-        Printer of each job in the plan that the new one replaces.
+    previous : Plan or None
+        The plan that the new one replaces: moving its jobs costs.
     """
     matcher = matcher or Matcher(scenario)
     site, minute = scenario.site, scenario.site.minute
@@ -266,6 +268,7 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
     machine_cap = (
         min(3 * n_jobs, max(64, 16 * (3 * n_jobs) // bakers)) + 8 + len(scenario.under_way.dryer_runs)
     )
+    kept = {planned.job: planned for planned in previous.jobs} if previous is not None else {}
     j_group = lot_groups(j_same)
     g_off, g_job = group_members(j_group)
     problem = Problem(
@@ -326,8 +329,13 @@ def make_task(scenario: Scenario, matcher: Matcher | None = None, keep: dict[str
         j_group=j_group,
         g_off=g_off,
         g_job=g_job,
-        j_keep=[printers.get((keep or {}).get(j.id, ""), -1) for j in scenario.jobs],
+        j_keep=[printers.get(kept[j.id].printer, -1) if j.id in kept else -1 for j in scenario.jobs],
+        j_begin=[
+            minute(kept[j.id].steps[2].start) if j.id in kept and j.progress is None else -1
+            for j in scenario.jobs
+        ],
         move_cost=float(site.move_cost_h),
+        shift_cost=SHIFT_PART * site.move_cost_h,
         j_bound_off=bound_off,
         bound=bound,
         r_soak=r_soak,

@@ -18,8 +18,8 @@ from scheduler.model import (
     Unplaced,
 )
 from scheduler.planning.kernel.bake import load_minutes
-from scheduler.planning.kernel.tables import NEVER, State
-from scheduler.planning.problem import Task
+from scheduler.planning.kernel.tables import NEVER, SHIFT_MIN, State
+from scheduler.planning.problem import SHIFT_PART, Task
 
 
 @dataclass(frozen=True)
@@ -30,18 +30,21 @@ class Cost:
     attended_min: int
     preheat_min: int
     moved: int
+    shifted: int = 0
 
     def value(self, move_cost_h: float) -> float:
         """One figure to compare plans by; the tie-break weighs next to nothing."""
         return (
-            self.late_hours + move_cost_h * self.moved + 1e-6 * (self.attended_min + 0.1 * self.preheat_min)
+            self.late_hours
+            + move_cost_h * (self.moved + SHIFT_PART * self.shifted)
+            + 1e-6 * (self.attended_min + 0.1 * self.preheat_min)
         )
 
 
 def cost_of(task: Task, S: State) -> Cost:
     """Cost of a plan as it stands."""
     P = task.problem
-    late, attended, heating, moved = 0.0, 0, 0, 0
+    late, attended, heating, moved, shifted = 0.0, 0, 0, 0, 0
     never = P.left_out_at
     for j in range(P.jobs):
         placed = S.printer[j] >= 0
@@ -49,6 +52,8 @@ def cost_of(task: Task, S: State) -> Cost:
             late += P.j_weight[j] * max(0, S.done[j] - P.j_due[j]) / 60.0
             if P.j_keep[j] >= 0 and P.j_keep[j] != S.printer[j]:
                 moved += 1
+            elif P.j_begin[j] >= 0 and abs(S.begin[j] - P.j_begin[j]) > SHIFT_MIN:
+                shifted += 1
             if S.change[j] >= 0:
                 attended += S.change_end[j] - S.change[j]
             if S.begin[j] >= 0:
@@ -62,7 +67,7 @@ def cost_of(task: Task, S: State) -> Cost:
     for run in range(P.run_cap):
         if S.run_machine[run] >= 0 and S.run_start[run] >= 0:
             attended += load_minutes(P, S.run_oven[run], S.run_start[run], S.run_end[run])
-    return Cost(late, attended, heating, moved)
+    return Cost(late, attended, heating, moved, shifted)
 
 
 @dataclass(frozen=True)

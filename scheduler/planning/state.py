@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.planning.kernel.again import G_ROW
 from scheduler.planning.kernel.tables import Problem, State
 from scheduler.planning.kernel.undo import Log
 
@@ -73,5 +74,7 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         tune=[0.0] * 16,
         told=[0.0] * 16,
         alone=[0.0] * n,
+        given=[0] * (G_ROW * n),
+        given_c=[0.0] * (3 * n),
         log=Log(),
     )

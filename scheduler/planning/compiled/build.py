@@ -18,6 +18,7 @@ from typing import Any
 from scheduler.planning.compiled import journal
 from scheduler.planning.compiled.translate import translate
 from scheduler.planning.kernel import (
+    again,
     alone,
     bake,
     chain,
@@ -40,7 +41,17 @@ PATIENCE_S = 300
 #: Compiling processes that this one has begun; Python warns of one that is let go while it runs.
 _builders: list[subprocess.Popen[bytes]] = []
 #: What Python calls.
-ENTRIES = ("place_row", "improve", "cost_now", "keep", "mark", "undo", "soonest_done", "place_anywhere")
+ENTRIES = (
+    "place_row",
+    "improve",
+    "cost_now",
+    "keep",
+    "mark",
+    "undo",
+    "soonest_done",
+    "place_anywhere",
+    "put_all_given",
+)
 
 COMPILED_HEAD = """\
 from numba import njit, types
@@ -101,6 +112,7 @@ def source() -> str:
         search,
         alone,
         last,
+        again,
     ]
     return translate(modules, journal, ENTRIES)
 

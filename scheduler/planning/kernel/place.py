@@ -13,7 +13,7 @@ from scheduler.planning.kernel.chain import (
 )
 from scheduler.planning.kernel.hands import give, is_free, stop_overlap, take
 from scheduler.planning.kernel.heat import heat_from, last_heat
-from scheduler.planning.kernel.tables import ATTENDED, HEATED, LATE, MISSING, Problem, State
+from scheduler.planning.kernel.tables import ATTENDED, HEATED, LATE, MISSING, SHIFT_MIN, Problem, State
 from scheduler.planning.kernel.timing import (
     BAKE,
     BEGIN,
@@ -62,6 +62,9 @@ def late_weight(P: Problem, S: State, j: int) -> float:
         late = P.j_weight[j] * (S.done[j] - P.j_due[j])
     if P.j_keep[j] >= 0 and P.j_keep[j] != S.printer[j]:
         late += 60.0 * P.move_cost
+    elif P.j_begin[j] >= 0 and S.begin[j] >= 0:
+        if S.begin[j] > P.j_begin[j] + SHIFT_MIN or S.begin[j] < P.j_begin[j] - SHIFT_MIN:
+            late += 60.0 * P.shift_cost
     return late
 
 

@@ -18,11 +18,28 @@ NEVER = 1 << 30
 BATCH, ROLLING, OVEN = 0, 1, 2
 
 #: Fields of the state that no undoing touches.
-SCRATCH_FIELDS = ("t", "bound", "short", "order", "rank", "out", "weights", "dice", "tune", "told", "alone")
+SCRATCH_FIELDS = (
+    "t",
+    "bound",
+    "short",
+    "order",
+    "rank",
+    "out",
+    "weights",
+    "dice",
+    "tune",
+    "told",
+    "alone",
+    "given",
+    "given_c",
+)
 
 #: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
 #: without a place weigh.
 LATE, ATTENDED, HEATED, MISSING = range(4)
+
+#: A first layer moved by more than this from the plan before counts as moved, minutes.
+SHIFT_MIN = 30
 
 #: Marks of a job in ``fixed``: free, not to be taken out, nothing before it either, never to be placed.
 FREE, STAYS, CLOSED, BARRED = 0, 1, 2, 3
@@ -95,7 +112,9 @@ class Problem(NamedTuple):
     g_off: Ints  # [group]
     g_job: Ints
     j_keep: Ints  # printer of the plan that this one replaces, -1 none
-    move_cost: float
+    j_begin: Ints  # first layer in that plan, -1 none
+    move_cost: float  # late hours that a move to another printer counts
+    shift_cost: float  # and a first layer more than `SHIFT_MIN` away
     j_bound_off: Ints  # jobs that want this job's lot
     bound: Ints
     # recipes (the feeds' materials together) on kinds of printers: [recipe * printer_kinds + kind]
@@ -213,4 +232,6 @@ class State(NamedTuple):
     tune: Floats  # how the search works
     told: Floats  # what it found
     alone: Floats  # weighted late minutes that a job has even with the shop to itself
+    given: Ints  # jobs to put back as a plan has them, see `again`
+    given_c: Floats
     log: Any  # the plain twin's journal

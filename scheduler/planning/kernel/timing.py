@@ -336,7 +336,7 @@ def time_job(
                 end_after1 = max(end_after1 + 1, t[slot + 3] + over)
         if again == 1:
             # A spool dried again has left its head.
-            change = _change_with_drying(P, S, j, p, way, s0, s1, at0, at1, prev)
+            change = change_with_drying(P, S, j, p, way, s0, s1, at0, at1, prev)
             continue
         if start < 0:
             return 0
@@ -362,7 +362,7 @@ def time_job(
     return 0
 
 
-def _change_with_drying(
+def change_with_drying(
     P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, at0: int, at1: int, prev: int
 ) -> int:
     change = P.plate_min
