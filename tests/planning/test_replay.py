@@ -69,7 +69,7 @@ def test_nothing_moves_when_nothing_has_happened() -> None:
 
 
 def test_when_a_machine_stops_its_jobs_alone_must_move() -> None:
-    scenario = generate("S", 3)
+    scenario = generate("M", 3)
     plan = planned(scenario, rounds=4000)
     now = scenario.site.plan_start + timedelta(hours=4)
     later = advance(scenario, plan, now)
