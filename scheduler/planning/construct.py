@@ -48,24 +48,14 @@ class Taste:
 
 @dataclass
 class Base:
-    """What every plan of a task begins with: begun work, pinned and frozen jobs.
-
-    ``previous`` is the plan that the new one replaces; ``rows_before`` are jobs to begin with that may
-    move at no cost.
-    """
+    """What every plan of a task begins with: begun work, pinned and frozen jobs."""
 
     task: Task
     previous: Plan | None = None
     forced: list[Forced] = field(default_factory=list)
     held: dict[str, Held] = field(default_factory=dict)
     run_ids: dict[int, str] = field(default_factory=dict)
-    rows_before: Rows | None = None
     _rows_of: tuple[Rows, Rows, Rows] | None = None
-
-    @property
-    def is_new(self) -> bool:
-        """Whether there is no plan to go on from."""
-        return self.previous is None and self.rows_before is None
 
     def begun_state(self) -> State:
         """A plan with only the work under way in it."""
@@ -90,7 +80,7 @@ class Base:
     def as_before(self, state: State, kernels: Kernels | None = None) -> State:
         """The state with every other job of the plan before put back where that still holds."""
         _, _, free = self._rows()
-        return put_back(self.task, state, self.rows_before or free, kernels)[0]
+        return put_back(self.task, state, free, kernels)[0]
 
     def _rows(self) -> tuple[Rows, Rows, Rows]:
         """Of the plan before: pinned jobs, those within the freeze window, the others."""

@@ -12,12 +12,9 @@ from scheduler.model import Plan, Scenario
 from scheduler.planning.bounds import bound_alone
 from scheduler.planning.compiled import compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
-from scheduler.planning.crew import Crew, Processes
-from scheduler.planning.divide import Divided, Share
 from scheduler.planning.engine import Engine, Tuning
 from scheduler.planning.kernel.tables import State
 from scheduler.planning.orders import orders, reorder
-from scheduler.planning.parts import part_count
 from scheduler.planning.problem import Task, make_task
 from scheduler.planning.result import Cost, cost_of
 
@@ -60,8 +57,6 @@ def make_plan(
     rounds: int | None = None,
     chains: int | None = None,
     stop: Callable[[], bool] = lambda: False,
-    whole: bool = False,
-    crew: Crew | None = None,
 ) -> Plan:
     """Plan a scenario.
 
@@ -82,10 +77,6 @@ def make_plan(
         Searches side by side, one core each; as many as there are cores, two at most, if not given.
     stop : callable
         Asked now and then; True ends the search with the best plan so far.
-    whole : bool
-        True to plan even a very large shop in one piece.
-    crew : Crew or None
-        Who plans the parts of a very large shop; processes on this machine if not given.
 
     Returns
     -------
@@ -93,18 +84,10 @@ def make_plan(
         A plan that keeps every rule of the contract.
     """
     began = timer()
-    cores = chains or min(2, os.cpu_count() or 1)
-    count = 1 if whole or previous is not None else part_count(scenario)
-    divided = None
-    if count > 1:
-        share = Share(seconds, rounds, seed, made_at)
-        divided = Divided(scenario, count, crew or Processes(cores), share, stop)
     task = make_task(scenario, previous)
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
     work.bound = bound_alone(task, work.base)
     small = task.problem.jobs * task.problem.printers <= SMALL
-    if divided is not None:
-        work.base.rows_before = divided.rows(task, lambda: work.tell(0, "planning the shop's parts"))
     if is_built() or rounds is not None or not small:
         state = _compiled(work, seconds, seed, rounds, chains)
     else:
@@ -164,7 +147,7 @@ def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
 
     if seconds > 0:
         start_building()
-    tried = orders(work.task) if work.base.is_new else orders(work.task)[:1]
+    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
     work.tell(0, "placing jobs in order", now=True)
     for order, taste in tried:
         if work.best is None or not over():
@@ -184,7 +167,7 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
     if not is_built():
         work.tell(0, "compiling the search, once on this machine", now=True)
     cores = chains or min(2, os.cpu_count() or 1)
-    tuning = Tuning() if work.base.is_new else STEADY
+    tuning = Tuning() if work.base.previous is None else STEADY
     engine = Engine(work.base, compiled_kernels(), seed, cores, tuning)
     work.tell(0, "placing jobs in order", now=True)
 
@@ -199,7 +182,7 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
         return (work.spent() - begun) / max(1e-9, seconds - begun)
 
     best = None
-    tried = orders(work.task) if work.base.is_new else orders(work.task)[:1]
+    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
     for order, taste in tried:
         if best is not None and rounds is None and work.spent() >= seconds / 4:
             break
