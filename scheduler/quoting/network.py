@@ -33,6 +33,7 @@ class Net(NamedTuple):
     start (1 for a begun run); ``starts`` and ``ends`` the planned minutes of the six steps, of a run
     its own in column 0. ``machine`` counts printers first, then dryers, then ovens. ``floor`` is the
     minute before which the node may not begin in any case; ``load`` the attended minutes of a run.
+    ``gone`` are the minutes of a begun print that are over, 0 where its end was told anew.
     ``fixed`` nodes (pinned) never begin early, ``excused`` ones (forced) keep no rule of hands, nights or
     downtime. ``before`` is the node before on the same printer or -1. ``after`` and ``after_at`` list the
     nodes that wait for a node; ``waits`` counts what a node waits for. ``down_*`` are downtimes by
@@ -59,6 +60,7 @@ class Net(NamedTuple):
     bed_heat_min: NDArray[np.int64]
     soak_min: NDArray[np.int64]
     reprint_change_min: NDArray[np.int64]
+    gone: NDArray[np.int64]
     heated: NDArray[np.bool_]
     reach_c: NDArray[np.float64]
     heat_tau: NDArray[np.float64]
@@ -229,6 +231,7 @@ class _Builder:
             _whole(column["bed_heat_min"]),
             _whole(column["soak_min"]),
             _whole(column["reprint_change_min"]),
+            _whole(column["gone"]),
             np.array([printer.chamber_reach_c is not None for printer in printers], dtype=np.bool_),
             _real(printer.chamber_reach_c or 0.0 for printer in printers),
             _real(printer.heat_tau_min for printer in printers),
@@ -263,6 +266,7 @@ class _Builder:
                 "bed_heat_min": node.printer.bed_heat_min,
                 "soak_min": thermal.soak_minutes(node),
                 "reprint_change_min": site.plate_min,
+                "gone": _gone(node),
                 "excused": node.job.id in self.forced,
             }
             return row
@@ -285,8 +289,14 @@ class _Builder:
 
 _COLUMNS = (
     "kind", "begun", "starts", "ends", "machine", "floor", "load", "fixed", "excused", "setpoint_c",
-    "highest_c", "cooled_c", "bed_heat_min", "soak_min", "reprint_change_min",
+    "highest_c", "cooled_c", "bed_heat_min", "soak_min", "reprint_change_min", "gone",
 )  # fmt: skip
+
+
+def _gone(stint: Stint) -> int:
+    """Minutes of a begun print that are over, if its end is the estimate's and not told anew."""
+    estimated = stint.length(PRINT) == thermal.print_minutes(stint)
+    return max(0, -stint.starts[PRINT]) if stint.begun == PRINT + 1 and estimated else 0
 
 
 def _first(node: Stint | Drying | Annealing) -> int:

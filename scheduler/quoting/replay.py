@@ -22,6 +22,8 @@ from scheduler.quoting.network import JOB
 BEGIN, HEATED, COOLED = range(3)
 #: An event is ``(minute * nodes + node) * PHASES + phase``, so that events sort by time.
 PHASES = 4
+#: Of a begun print at least this part of what is left, one in so many, is still to come.
+OVERDUE = 10
 
 
 @njit(cache=True)
@@ -183,19 +185,9 @@ def replay(net: Any, crew: Any, draw: Any, ended: Any) -> None:
             left = net.ends[node, 3] - max(net.starts[node, 3], 0)
             all_of_it = max(1, net.ends[node, 3] - net.starts[node, 3])
             size = _print(
-                net,
-                draw,
-                node,
-                begins,
-                left,
-                left / all_of_it,
-                tried,
-                failed,
-                chamber_c,
-                chamber_at,
-                heap,
-                size,
-            )
+                net, draw, node, begins, left, net.gone[node], left / all_of_it, tried, failed, chamber_c,
+                chamber_at, heap, size,
+            )  # fmt: skip
     while size > 0:
         event = heap[0]
         size = _pop(heap, size)
@@ -251,8 +243,9 @@ def replay(net: Any, crew: Any, draw: Any, ended: Any) -> None:
                 at = _block(net, crew, hands, machine, minute, heat_least[node], length, rest)
             _use(hands, at, length)
             size = _print(
-                net, draw, node, at + length, printing, 1.0, tried, failed, chamber_c, chamber_at, heap, size
-            )
+                net, draw, node, at + length, printing, 0, 1.0, tried, failed, chamber_c, chamber_at,
+                heap, size,
+            )  # fmt: skip
             continue
         else:
             length, at = net.ends[node, 5] - net.starts[node, 5], minute
@@ -297,13 +290,18 @@ def _kept(net: Any, node: int, step: int, since: int) -> int:
 
 @njit(cache=True)
 def _print(
-    net: Any, draw: Any, node: int, begins: int, planned: int, share: float, tried: Any, failed: Any,
+    net: Any, draw: Any, node: int, begins: int, left: int, gone: int, share: float, tried: Any, failed: Any,
     chamber_c: Any, chamber_at: Any, heap: Any, size: int,
 ) -> int:  # fmt: skip
-    """Print and cool down; the unload comes next. ``share`` of the print is still to be done."""
-    lasts, turn = int(planned * draw.factor[node] + 0.5), tried[node]
-    if planned > 0:
-        lasts = max(1, lasts)
+    """Print what is ``left`` and cool down; the unload comes next.
+
+    ``gone`` minutes of a begun print are over, ``share`` of it is still to be done.
+    """
+    turn = tried[node]
+    lasts = int((left + gone) * draw.factor[node] + 0.5) - gone
+    if left > 0:
+        # A print that is still going has not ended yet, however quick the draw.
+        lasts = max(1, left // OVERDUE, lasts)
     mended, failing = 0, draw.failing[node] * share
     if turn < draw.outcome.shape[1] and draw.outcome[node, turn] < failing + draw.breaking[node] * share:
         failed[node] = True

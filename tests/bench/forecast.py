@@ -21,14 +21,14 @@ from scheduler.quoting.forecast import forecast
 from scheduler.quoting.variation import NONE
 
 
-def main() -> None:
+def main(arguments: list[str] | None = None) -> None:
     """Run as a command."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("shops", nargs="*", default=["demo", "S1", "M1", "L1"])
     parser.add_argument("--replications", type=int, default=200)
     parser.add_argument("--turns", type=int, default=5)
     parser.add_argument("--seconds", type=float, default=5.0, help="of planning before the forecast")
-    asked = parser.parse_args()
+    asked = parser.parse_args(arguments)
     compiled_kernels()
     print("shop  printers  jobs  replications  first s  median s  worst s  nominal off")
     for shop in asked.shops:

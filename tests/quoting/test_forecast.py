@@ -15,7 +15,17 @@ from scheduler.planning import make_plan
 from scheduler.quoting.crew import crew_of
 from scheduler.quoting.forecast import forecast
 from scheduler.quoting.variation import NONE, BadVariation, PrintLuck, Variation
-from tests.builders import WORKED_EXAMPLE, a_job, a_printer, a_scenario, a_shift, a_site, a_spool, at
+from tests.builders import (
+    WORKED_EXAMPLE,
+    a_job,
+    a_printer,
+    a_progress,
+    a_scenario,
+    a_shift,
+    a_site,
+    a_spool,
+    at,
+)
 from tests.planning.random_shops import random_shop
 
 
@@ -205,3 +215,18 @@ def test_a_shop_without_plates_has_nothing_to_forecast() -> None:
     scenario = a_scenario(jobs=(), spools=(a_spool(),), site=a_site())
     found = forecast(scenario, plan_of(scenario))
     assert found.of_jobs() == () and found.of_orders() == ()
+
+
+def test_a_begun_print_is_slow_as_a_whole_unless_its_end_was_told() -> None:
+    def done(end: int) -> int:
+        progress = a_progress(-100, -96, -60, -55, end)
+        job = a_job("J1", print_min=100, progress=progress)
+        scenario = a_scenario(printers=(a_printer(),), jobs=(job,), spools=(a_spool(),))
+        plan = plan_of(scenario)
+        comes_out(scenario, plan)
+        planned = planned_minutes(scenario, plan)["J1"]
+        return int(forecast(scenario, plan, always(factor=1.5), replications=1).minutes[0, 0]) - planned
+
+    # Estimated 100 minutes of which 45 are left: 150 - 55 = 95. Told anew, 50 are left: half of these more.
+    assert done(45) == 50
+    assert done(50) == 25
