@@ -12,8 +12,10 @@ from demo_fleet import demo_shop, generate
 from scheduler.model import Plan, Scenario, Shift
 from scheduler.model.codec import read_plan_file, read_scenario_file, scenario_hash
 from scheduler.planning import make_plan
+from scheduler.planning.advance import advance
 from scheduler.quoting.crew import crew_of
 from scheduler.quoting.forecast import forecast
+from scheduler.quoting.from_now import from_now
 from scheduler.quoting.variation import NONE, BadVariation, PrintLuck, Variation
 from tests.builders import (
     WORKED_EXAMPLE,
@@ -230,3 +232,16 @@ def test_a_begun_print_is_slow_as_a_whole_unless_its_end_was_told() -> None:
     # Estimated 100 minutes of which 45 are left: 150 - 55 = 95. Told anew, 50 are left: half of these more.
     assert done(45) == 50
     assert done(50) == 25
+
+
+@pytest.mark.parametrize("first", range(1, 121, 40))
+def test_without_chance_the_rest_of_a_plan_comes_out_from_any_minute(first: int) -> None:
+    for seed in range(first, first + 40):
+        scenario = random_shop(seed)
+        plan = plan_of(scenario)
+        # What a plan forces is late in ways that a later shop does not repeat.
+        if plan.forced:
+            continue
+        for minute in (37, 300, 1500):
+            later = advance(scenario, plan, scenario.site.instant(minute))
+            comes_out(later, from_now(later, plan))
