@@ -18,6 +18,7 @@ CORE: dict[str, tuple[str, str, str]] = {
     "plan": ("plan", "plan", "Plan the shop of a scenario file and write a plan file."),
     "check": ("check", "check", "Judge a plan file against its scenario, rule by rule."),
     "match": ("match", "match", "Say which printer fits which job, and why the others don't."),
+    "forecast": ("forecast", "forecast", "Say how sure the dates of a plan file are."),
     "import": ("import_", "import_", "Record the shop of a scenario file in the database."),
     "export": ("export", "export", "Write the recorded shop as a scenario file."),
     "orders": ("orders", "orders", "Add and change orders from a CSV or XLSX sheet."),

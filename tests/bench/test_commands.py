@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from demo_fleet import generate
-from tests.bench import board, physics
+from tests.bench import board, closed_loop, forecast, physics
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_water import pc_sheet, pet_pellets, points
 
@@ -34,6 +34,22 @@ def test_the_physics_prints_its_tables(capsys: pytest.CaptureFixture[str]) -> No
     physics.main(["analytic", "published"])
     told = capsys.readouterr().out
     assert "rings − series" in told and "PC sheet at 125 °C" in told
+
+
+def test_a_forecast_is_timed(capsys: pytest.CaptureFixture[str]) -> None:
+    forecast.main(["S1", "--seconds", "0", "--turns", "1", "--replications", "20"])
+    row = capsys.readouterr().out.splitlines()[-1].split()
+    assert row[0] == "S1" and row[3] == "20" and row[-1] == "0"
+
+
+def test_a_fortnight_of_promises_is_lived(capsys: pytest.CaptureFixture[str]) -> None:
+    setting = closed_loop.Setting("a fortnight", 1.0, 0)
+    desk = closed_loop.lived(3, setting, weeks=2, per_week=30, chance=0.8)
+    kept, count = closed_loop.tell(desk, 2)
+    assert 30 < count < 90 and 0.5 < kept / count <= 1
+    assert len(desk.world.records) >= count and "slowest quote" in capsys.readouterr().out
+    # The same seed lives the same life.
+    assert closed_loop.lived(3, setting, weeks=2, per_week=30, chance=0.8).promised == desk.promised
 
 
 def test_published_figures_are_met_as_far_as_the_page_says() -> None:

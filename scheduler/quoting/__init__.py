@@ -1,0 +1,1 @@
+"""What can be promised, and how surely."""
