@@ -18,6 +18,7 @@ from scheduler.planning.construct import Base
 from scheduler.planning.problem import make_task
 from scheduler.planning.replay import put_back, rows_of
 from scheduler.planning.result import cost_of
+from tests.planning.days import live_through
 from tests.planning.random_shops import random_shop
 
 
@@ -89,3 +90,13 @@ def test_when_a_machine_stops_its_jobs_alone_must_move() -> None:
     elsewhere = [job for job in repaired.jobs if before.get(job.job) not in (stopped, None)]
     moved = [job for job in elsewhere if job.printer != before[job.job]]
     assert len(moved) <= 0.1 * len(elsewhere)
+
+
+def test_random_days_leave_valid_plans() -> None:
+    made, broken = 0, []
+    for seed in range(9000, 9040):
+        plans, lines = live_through(seed)
+        made += plans
+        broken += lines
+    assert broken == []
+    assert made > 80
