@@ -5,6 +5,17 @@ from __future__ import annotations
 from scheduler.store.tables.activity import EventRow, PlanningRunRow
 from scheduler.store.tables.base import Base
 from scheduler.store.tables.dryers import DryerDowntimeRow, DryerRow, OvenDowntimeRow, OvenRow
+from scheduler.store.tables.floor import (
+    EventSubjectRow,
+    FloorCommandRow,
+    FloorDryerRunRow,
+    FloorJobRow,
+    FloorOvenRunRow,
+    FloorPrinterRow,
+    FloorSpoolRow,
+    FloorStateRow,
+    PlanBasisRow,
+)
 from scheduler.store.tables.materials import MaterialDryingRow, MaterialRow, MaterialSurfaceRow, PurgeRow
 from scheduler.store.tables.orders import (
     DryerRunRow,
@@ -61,9 +72,17 @@ __all__ = [
     "DryerRunRow",
     "DryerRunSpoolRow",
     "EventRow",
+    "EventSubjectRow",
     "FeedCertRow",
     "FeedNozzleRow",
     "FeedRow",
+    "FloorCommandRow",
+    "FloorDryerRunRow",
+    "FloorJobRow",
+    "FloorOvenRunRow",
+    "FloorPrinterRow",
+    "FloorSpoolRow",
+    "FloorStateRow",
     "HeadRow",
     "JobQualificationRow",
     "JobRow",
@@ -77,6 +96,7 @@ __all__ = [
     "OvenRow",
     "OvenRunJobRow",
     "OvenRunRow",
+    "PlanBasisRow",
     "PlanDryerRunRow",
     "PlanDryerRunSpoolRow",
     "PlanForcedRow",
