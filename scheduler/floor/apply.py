@@ -72,10 +72,8 @@ def _moved(things: Things, fact: Fact, id: str, **changes: Any) -> None:
     spool = things.spool(id)
     now = minute(fact.at)
     counted = exposure_now(spool, id in fact.data.get("aired", ()), now)
-    things.put(
-        "spool",
-        replace(spool, **{"version": spool.version + 1, "exposed_min": counted, "counted_at": now} | changes),
-    )
+    every: dict[str, Any] = {"version": spool.version + 1, "exposed_min": counted, "counted_at": now}
+    things.put("spool", replace(spool, **(every | changes)))
 
 
 def _opened(things: Things, fact: Fact) -> None:

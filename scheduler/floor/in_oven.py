@@ -20,7 +20,7 @@ def load(scene: Scene, command: LoadOven) -> Fact:
     scene.must(bool(command.jobs), "no job was named")
     scene.must(len(set(command.jobs)) == len(command.jobs), "a job was named twice")
     for kind in ("oven run", "dryer run"):
-        for run in scene.things.open_runs(kind, oven.id):  # type: ignore[arg-type]
+        for run in scene.things.open_runs(kind, oven.id):
             raise FloorRefused(f"{oven.id} is in use ({run.id})")
     scene.must(len(command.jobs) <= oven.slots, f"{oven.id} holds {oven.slots} jobs, not {len(command.jobs)}")
     programs = set()

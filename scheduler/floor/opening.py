@@ -20,7 +20,7 @@ from scheduler.floor.things import (
     Thing,
     to_data,
 )
-from scheduler.model import Job, Progress, Scenario, Step
+from scheduler.model import DryerRun, Job, OvenRun, Progress, Scenario, StepKind
 
 MINUTE = timedelta(minutes=1)
 
@@ -113,28 +113,25 @@ def opened(ground: Ground, now_here: Scenario, at: datetime, who: str) -> Fact:
                 last_printer=listed.get(spool.id),
             ),
         )
-    for kind, runs in (
-        ("dryer run", now_here.under_way.dryer_runs),
-        ("oven run", now_here.under_way.oven_runs),
-    ):
-        for each in runs:
-            machine = getattr(each, "dryer", None) or getattr(each, "oven", "")
-            temp = getattr(each, "setpoint_c", None)
-            keep(
-                kind,  # type: ignore[arg-type]
-                FloorRun(
-                    each.id,
-                    1,
-                    machine=machine,
-                    temp_c=each.temp_c if temp is None else temp,  # type: ignore[union-attr]
-                    members=tuple(getattr(each, "spools", None) or getattr(each, "jobs", ())),
-                    started_at=each.start,
-                    due_at=each.end,
-                    assumed=True,
-                ),
-            )
+    for drying_run in now_here.under_way.dryer_runs:
+        keep("dryer run", _run(drying_run, drying_run.dryer, drying_run.setpoint_c, drying_run.spools))
+    for oven_run in now_here.under_way.oven_runs:
+        keep("oven run", _run(oven_run, oven_run.oven, oven_run.temp_c, oven_run.jobs))
     return Fact(
         at, "floor opened", who, ("shop", ground.site.name), (("shop", ground.site.name),), {"things": things}
+    )
+
+
+def _run(run: DryerRun | OvenRun, machine: str, temp_c: float, members: tuple[str, ...]) -> FloorRun:
+    return FloorRun(
+        run.id,
+        1,
+        machine=machine,
+        temp_c=temp_c,
+        members=members,
+        started_at=run.start,
+        due_at=run.end,
+        assumed=True,
     )
 
 
@@ -144,8 +141,8 @@ def _begun(ground: Ground, job: Job, progress: Progress, start: datetime, baking
     machine = ground.printers[progress.printer]
     together = ground.together(job)
 
-    def minutes(kind: str, otherwise: int) -> int:
-        step: Step | None = steps.get(kind)  # type: ignore[call-overload]
+    def minutes(kind: StepKind, otherwise: int) -> int:
+        step = steps.get(kind)
         return otherwise if step is None else (step.end - step.start) // MINUTE
 
     planned = ground.planned.get(job.id)

@@ -157,8 +157,22 @@ def publish(record: Record, clock: Clock, number: int, who: str = OFFICE) -> Non
                 f"the shop was changed since plan {number} was made (version {stored.scenario_version},"
                 f" now {version}); plan again, then publish the new plan"
             )
+        _still_so(unit, number)
         unit.plans.publish(number, clock())
         unit.events.append(Event(clock(), "plan published", who, "plan", str(number)))
+
+
+def _still_so(unit: Unit, number: int) -> None:
+    """Refuse a plan that something on the floor has overtaken."""
+    floor, basis = unit.floor.state(), unit.plans.basis(number)
+    if floor is None:
+        return
+    known = basis[1] if basis else 0
+    if floor.strayed_event > known:
+        raise Refused(
+            f"the floor has gone another way since plan {number} was made ({floor.strayed_why});"
+            " plan again, then publish the new plan"
+        )
 
 
 def discard(record: Record, clock: Clock, number: int, who: str = OFFICE) -> None:
@@ -193,11 +207,12 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
 
     with record.reading() as unit:
         version = unit.fleet.version()
+        floor = unit.floor.state()
         way = way_to(unit, clock())
         published = unit.plans.published()
         told = surroundings(unit, way.scenario, clock()) if unit.water.room_air().plan_with_model else None
     # Outside of the unit: a reader keeps the writers of a file waiting.
-    scenario = way.end()
+    scenario = planned_for = way.end()
     if told is not None:
         scenario = derive(scenario, told).scenario
     hashed = scenario_hash(scenario)
@@ -226,6 +241,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
             scenario_version=version,
             planned_from=scenario.site.plan_start,
         )
+        unit.plans.keep_basis(number, planned_for, floor.last_event if floor else 0)
         unit.runs.update(
             run_id,
             state="done",

@@ -5,10 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from scheduler.model import Plan, Scenario
 from scheduler.office.clock import Clock
 from scheduler.store import Event, Order, PlanSummary, Record, Unit
+from scheduler.store.plans import unpacked
+
+if TYPE_CHECKING:
+    from scheduler.floor import Touched
 
 #: Who is named in events until people sign in.
 OFFICE = "office"
@@ -34,6 +39,7 @@ def import_scenario(
     """
     with record.writing() as unit:
         unit.fleet.replace(scenario)
+        unit.floor.close()
         asked = {job.order for job in scenario.jobs}
         noted = [
             replace(order, placed_at=order.placed_at or clock()) for order in orders if order.id in asked
@@ -58,7 +64,7 @@ def export_scenario(record: Record) -> Scenario:
 
 
 def scenario_now(record: Record, clock: Clock) -> Scenario:
-    """The shop of this minute, if everything went as the published plans said.
+    """The shop of this minute: as the floor reported it, or else as the published plans said.
 
     The recorded shop itself while no plan is published, or before its ``plan_start``.
     """
@@ -78,20 +84,32 @@ def scenario_of_plan(record: Record, number: int) -> Scenario | None:
         made = [plan for plan in unit.plans.list() if (plan.number, plan.recording) == (number, recording)]
         if not made:
             return None
-        way = way_to(unit, made[0].planned_from, before=number)
+        kept = unit.plans.basis(number)
+        way = None if kept else way_to(unit, made[0].planned_from, before=number)
+    if kept is not None:
+        return unpacked(kept[0])
+    assert way is not None
     return way.end()
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """How the recorded shop came to be the shop of an instant: along plans, each up to an instant."""
+    """How the recorded shop came to be the shop of an instant.
+
+    By what the floor reported, if it did; else along plans, each up to an instant.
+    """
 
     scenario: Scenario
     legs: tuple[tuple[Plan, datetime], ...]
+    reported: tuple[Touched, datetime] | None = None
 
     def end(self) -> Scenario:
         """The shop at the end of the way; takes its time and needs no record."""
         scenario = self.scenario
+        if self.reported is not None:
+            from scheduler.floor import Ground, present
+
+            return present(Ground(scenario), *self.reported)
         for plan, until in self.legs:
             # The planner's room is loaded only where it is needed; most calls never come here.
             from scheduler.planning.advance import advance
@@ -112,6 +130,9 @@ def way_to(unit: Unit, now: datetime, before: int | None = None) -> Way:
         Only plans with a lower number are followed.
     """
     scenario = unit.fleet.load()
+    state = unit.floor.state()
+    if before is None and state is not None and now >= state.opened_at:
+        return Way(scenario, (), (unit.floor.touched(), now))
     minute = now.replace(second=0, microsecond=0)
     followed = _followed(unit, before)
     ends = [*(following.planned_from for following in followed[1:]), minute]

@@ -12,6 +12,7 @@ from scheduler.store.errors import (
     StaleVersion,
 )
 from scheduler.store.events import Event
+from scheduler.store.floor import FloorState
 from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
 from scheduler.store.record import Record, SchemaState, Unit
@@ -20,6 +21,7 @@ from scheduler.store.water import KnownDryer, RecordedFit, RecordedWeighing, Roo
 
 __all__ = [
     "Event",
+    "FloorState",
     "KnownDryer",
     "NoShop",
     "Order",

@@ -95,7 +95,8 @@ class Floor:
 
     def close(self) -> None:
         """Forget how everything stands, because the whole shop was replaced; the events stay."""
-        for row_class in (*_ROWS.values(), FloorCommandRow, FloorStateRow):
+        every: tuple[type[Base], ...] = (*_ROWS.values(), FloorCommandRow, FloorStateRow)
+        for row_class in every:
             self._connection.execute(delete(table(row_class)))
 
     def note(self, **changes: Any) -> None:

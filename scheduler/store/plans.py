@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import zlib
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
 from sqlalchemy import Connection, Row, func, insert, select, update
 
-from scheduler.model import Plan
+from scheduler.model import Plan, Scenario
+from scheduler.model.codec import decode_scenario, encode_scenario, to_json
 from scheduler.store.errors import NoShop, RecordRefused
 from scheduler.store.fleet import Fleet
 from scheduler.store.rows.batch import Batch, table
 from scheduler.store.rows.plans import read_content, write_content
-from scheduler.store.tables import PlanRow, SiteRow
+from scheduler.store.tables import PlanBasisRow, PlanRow, SiteRow
 
 PlanState = Literal["proposal", "published", "replaced", "discarded"]
 
@@ -125,12 +127,30 @@ class Plans:
         batch.insert(self._connection)
         return number
 
+    def keep_basis(self, number: int, scenario: Scenario, event: int) -> None:
+        """Keep the shop that a plan was made for, and the newest event of the floor that it knew."""
+        packed = zlib.compress(to_json(encode_scenario(scenario)).encode())
+        self._connection.execute(insert(table(PlanBasisRow)).values(plan=number, event=event, packed=packed))
+
+    def basis(self, number: int) -> tuple[bytes, int] | None:
+        """What :meth:`keep_basis` kept, packed as it is; ``None`` if nothing was."""
+        bases = table(PlanBasisRow)
+        row = self._connection.execute(select(bases).where(bases.c.plan == number)).one_or_none()
+        return None if row is None else (row.packed, row.event)
+
     def get(self, number: int) -> StoredPlan | None:
         """A plan by its number."""
         row = self._connection.execute(
             select(self._plans).where(self._plans.c.number == number)
         ).one_or_none()
         return None if row is None else self._whole(row)
+
+    def published_number(self) -> int | None:
+        """The number of the plan that the floor works to."""
+        plans = self._plans
+        return self._connection.execute(
+            select(plans.c.number).where(plans.c.state == "published")
+        ).scalar_one_or_none()
 
     def published(self) -> StoredPlan | None:
         """The plan that the floor works to."""
@@ -237,3 +257,8 @@ class Plans:
             created_at=row.created_at,
             published_at=row.published_at,
         )
+
+
+def unpacked(packed: bytes) -> Scenario:
+    """The shop that :meth:`Plans.keep_basis` packed; takes its time and needs no record."""
+    return decode_scenario(zlib.decompress(packed))

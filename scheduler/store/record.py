@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from scheduler.store.engine import make_engine, parse_url, place, transaction
 from scheduler.store.events import Events
 from scheduler.store.fleet import Fleet
+from scheduler.store.floor import Floor
 from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
@@ -24,6 +25,7 @@ class Unit:
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
         self.fleet = Fleet(connection)
+        self.floor = Floor(connection)
         self.orders = Orders(connection)
         self.plans = Plans(connection)
         self.runs = Runs(connection)

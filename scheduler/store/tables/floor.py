@@ -53,10 +53,11 @@ class FloorPrinterRow(Base):
     """A machine as the floor knows it; no job is on two of them."""
 
     __tablename__ = "floor_printers"
+    __table_args__ = (Index("uq_floor_printers_job", "job", unique=True),)
 
     id: Mapped[str] = mapped_column(primary_key=True)
     version: Mapped[int]
-    job: Mapped[str | None] = mapped_column(unique=True)
+    job: Mapped[str | None]
     to_clear: Mapped[bool]
     clear_from: Mapped[datetime | None]
     down_reason: Mapped[str | None]
@@ -123,9 +124,10 @@ class FloorCommandRow(Base):
     """A command that was taken, by the key that its device made, and how things stood before it."""
 
     __tablename__ = "floor_commands"
+    __table_args__ = (Index("uq_floor_commands_event", "event", unique=True),)
 
     key: Mapped[str] = mapped_column(primary_key=True)
-    event: Mapped[int] = mapped_column(unique=True)
+    event: Mapped[int]
     before: Mapped[list[Any]] = mapped_column(JSON)
     undone: Mapped[bool]
 
