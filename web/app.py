@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Flask, request
 
+from scheduler.office.floor import FloorDesk
 from web import errors, security, times
+from web.live import Live
 from web.navigation import PLACES
 from web.services import Services, attach, services
 from web.shop import ShopReader
@@ -23,8 +25,10 @@ if TYPE_CHECKING:
 #: One package a desk; each has a ``blueprint``.
 DESKS = (
     "web.board",
+    "web.floor",
     "web.queue",
     "web.jobs",
+    "web.trace",
     "web.orders",
     "web.fleet",
     "web.bench",
@@ -51,7 +55,10 @@ def create_app(config: Config, record: Record, clock: Callable[[], datetime], ru
     security.protect(app)
     errors.register(app)
     times.register(app)
-    attach(app, Services(config, record, clock, runner, ShopReader(record)))
+    attach(
+        app,
+        Services(config, record, clock, runner, ShopReader(record), FloorDesk(record, clock), Live(record)),
+    )
     app.context_processor(_shell)
     for desk in DESKS:
         app.register_blueprint(importlib.import_module(desk).blueprint)

@@ -1,4 +1,4 @@
-"""The five rooms of the site, in the order in which they are walked."""
+"""The rooms of the site, in the order in which they are walked."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ class Place:
 
 PLACES = (
     Place("Board", "/"),
+    Place("Floor", "/floor"),
     Place("Queue", "/queue"),
     Place("Fleet", "/fleet"),
     Place("Bench", "/bench"),

@@ -10,10 +10,12 @@ from zoneinfo import ZoneInfo
 
 from flask import Flask, current_app
 
+from web.live import Live
 from web.shop import Shop, ShopReader
 
 if TYPE_CHECKING:
     from scheduler.office.config import Config
+    from scheduler.office.floor import FloorDesk
     from scheduler.store import Record
     from workers import Runner
 
@@ -29,6 +31,8 @@ class Services:
     clock: Callable[[], datetime]
     runner: Runner
     reader: ShopReader
+    desk: FloorDesk
+    live: Live
 
     def shop(self) -> Shop | None:
         """The shop and its newest plan; ``None`` while nothing is recorded."""

@@ -39,7 +39,7 @@ def pull(scene: Scene, command: Pull) -> Fact:
     job, state = scene.job(command.job)
     machine, printer = scene.printer(command.printer)
     if state.state in ON_MACHINE:
-        raise Taken(f"{state.holder} has {job.id} on {state.printer} already")
+        raise Taken(f"{state.holder or 'Somebody'} has {job.id} on {state.printer} already")
     scene.must(state.state == "waiting", f"{job.id} can't be pulled: it is {said(state)}")
     if printer.job is not None:
         holder = scene.things.job(printer.job).holder

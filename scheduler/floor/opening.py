@@ -51,7 +51,7 @@ def opened(ground: Ground, now_here: Scenario, at: datetime, who: str) -> Fact:
     standing: dict[str, FloorJob] = {}
     for job in ground.scenario.jobs:
         if job.id not in here:
-            keep("job", FloorJob(job.id, 1, "passed", good=job.quantity, closed_at=start, assumed=True))
+            keep("job", FloorJob(job.id, 0, "passed", good=job.quantity, closed_at=start, assumed=True))
             continue
         progress = here[job.id].progress
         if progress is not None:
@@ -71,7 +71,7 @@ def opened(ground: Ground, now_here: Scenario, at: datetime, who: str) -> Fact:
             "printer",
             FloorPrinter(
                 printer.id,
-                1,
+                0,
                 job=job_here.id if job_here else None,
                 chamber_c=printer.chamber_now_c,
                 chamber_at=start,
@@ -102,7 +102,7 @@ def opened(ground: Ground, now_here: Scenario, at: datetime, who: str) -> Fact:
             "spool",
             FloorSpool(
                 spool.id,
-                1,
+                0,
                 place=place,
                 place_id=place_id,
                 grams=spool.grams,
@@ -125,7 +125,7 @@ def opened(ground: Ground, now_here: Scenario, at: datetime, who: str) -> Fact:
 def _run(run: DryerRun | OvenRun, machine: str, temp_c: float, members: tuple[str, ...]) -> FloorRun:
     return FloorRun(
         run.id,
-        1,
+        0,
         machine=machine,
         temp_c=temp_c,
         members=members,
@@ -169,7 +169,7 @@ def _begun(ground: Ground, job: Job, progress: Progress, start: datetime, baking
         state = "baking" if baking else ("off" if job.anneal else "to inspect")
     return FloorJob(
         job.id,
-        1,
+        0,
         state,
         printer=progress.printer,
         feeds=progress.feeds,

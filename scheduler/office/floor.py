@@ -15,7 +15,9 @@ from scheduler.floor import (
     Fact,
     FloorJob,
     FloorRefused,
+    FloorRun,
     Ground,
+    Kind,
     Things,
     Touched,
     apply,
@@ -35,6 +37,7 @@ from scheduler.store import Event, NoShop, Record, Unit
 
 #: A step can be taken back so long after it.
 UNDO_WITHIN = timedelta(minutes=30)
+RUN_KINDS: tuple[Kind, ...] = ("dryer run", "oven run")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,8 @@ class FloorDesk:
         self._clock = clock
         self._lock = threading.Lock()
         self._ground: tuple[tuple[int, int | None], Ground] | None = None
+        self._touched: tuple[int, Touched] | None = None
+        self._planned: tuple[tuple[int, int | None, datetime], Touched] | None = None
 
     def take(self, asked: Asked, command: Command) -> Outcome:
         """Carry a command out.
@@ -145,15 +150,55 @@ class FloorDesk:
     def looking(self) -> Iterator[tuple[Unit, Ground, Things]]:
         """One state of the floor, to look at."""
         with self._record.reading() as unit:
-            ground = self.ground(unit)
-            yield unit, ground, things_of(unit, ground)
+            ground, touched = self.ground(unit), self.touched(unit)
+            runs = {kind: touched.runs(kind) for kind in RUN_KINDS}
+
+            def open_runs(kind: Kind, machine: str) -> tuple[FloorRun, ...]:
+                return tuple(
+                    run
+                    for run in runs[kind]
+                    if run.machine == machine and run.ended_at is None and run.members
+                )
+
+            yield (
+                unit,
+                ground,
+                Things(lambda kind, id: touched.things.get((kind, id)), ground.fresh, open_runs),
+            )
+
+    def touched(self, unit: Unit) -> Touched:
+        """Everything that the floor has touched, read again only after another event."""
+        state = unit.floor.state()
+        if state is None:
+            return self._as_planned(unit)
+        with self._lock:
+            kept = self._touched
+        if kept is not None and kept[0] == state.last_event:
+            return kept[1]
+        touched = unit.floor.touched()
+        with self._lock:
+            self._touched = (state.last_event, touched)
+        return touched
+
+    def _as_planned(self, unit: Unit) -> Touched:
+        """Before the first report: everything as the published plans say for this minute."""
+        now = self._clock()
+        key = (unit.fleet.version(), unit.plans.published_number(), now.replace(second=0, microsecond=0))
+        with self._lock:
+            if self._planned is not None and self._planned[0] == key:
+                return self._planned[1]
+        fact = opened(self.ground(unit), way_to(unit, now).end(), now, "")
+        things = {(kind, thing.id): thing for kind, thing in map(split, fact.data["things"])}
+        with self._lock:
+            self._planned = (key, Touched(things))
+        return self._planned[1]
 
     def standing(self) -> tuple[Ground, Touched, datetime] | None:
         """Ground, touched things and the present; ``None`` while the floor has reported nothing."""
         with self._record.reading() as unit:
             if unit.floor.state() is None:
                 return None
-            return self.ground(unit), unit.floor.touched(), self._clock()
+            return self.ground(unit), self.touched(unit), self._clock()
 
     def set_limits(self, publish_alone: bool, later_min: int, who: str) -> None:
         """Say when a plan made after a surprise may be published by itself."""

@@ -152,6 +152,10 @@ class Plans:
             select(plans.c.number).where(plans.c.state == "published")
         ).scalar_one_or_none()
 
+    def newest_number(self) -> int:
+        """The highest number of any plan; 0 if there is none."""
+        return self._connection.execute(select(func.max(self._plans.c.number))).scalar_one() or 0
+
     def published(self) -> StoredPlan | None:
         """The plan that the floor works to."""
         plans = self._plans

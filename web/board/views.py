@@ -112,6 +112,21 @@ def wall() -> str:
     )
 
 
+@blueprint.get("/live")
+def live() -> Response:
+    """A stream (server-sent events) that tells when anything has happened."""
+    lines = services().live.stream()
+    if lines is None:
+        return Response("Too many streams are open; ask /live.json every few seconds.\n", 503)
+    return Response(lines, mimetype="text/event-stream", headers={"Cache-Control": "no-store"})
+
+
+@blueprint.get("/live.json")
+def live_mark() -> Response:
+    """The mark of now, for pages that have no stream."""
+    return jsonify(mark=services().live.mark())
+
+
 @blueprint.get("/board.json")
 def fresh() -> Response:
     """What an open board asks for: has anything changed, and what time is it."""
