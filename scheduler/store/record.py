@@ -15,6 +15,7 @@ from scheduler.store.fleet import Fleet
 from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
+from scheduler.store.timers import Timers
 from scheduler.store.water import Water
 
 
@@ -29,6 +30,7 @@ class Unit:
         self.runs = Runs(connection)
         self.events = Events(connection)
         self.water = Water(connection)
+        self.timers = Timers(connection)
 
 
 @dataclass(frozen=True, slots=True)

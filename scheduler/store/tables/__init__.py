@@ -43,9 +43,11 @@ from scheduler.store.tables.printers import (
 )
 from scheduler.store.tables.site import RecordStateRow, ShiftRow, SiteRow
 from scheduler.store.tables.spools import SpoolCertRow, SpoolDryingRow, SpoolRow
+from scheduler.store.tables.timers import TimerRow
 from scheduler.store.tables.water import (
     ChamberLogRow,
     DryerAirRow,
+    HumidCheckRow,
     MaterialLimitRow,
     RoomAirRow,
     RoomReadingRow,
@@ -65,6 +67,7 @@ __all__ = [
     "FeedNozzleRow",
     "FeedRow",
     "HeadRow",
+    "HumidCheckRow",
     "JobQualificationRow",
     "JobRow",
     "MaterialDryingRow",
@@ -104,5 +107,6 @@ __all__ = [
     "SpoolCertRow",
     "SpoolDryingRow",
     "SpoolRow",
+    "TimerRow",
     "WeighingRow",
 ]
