@@ -24,7 +24,7 @@ def test_anyone_can_ask_without_a_shop(client: FlaskClient) -> None:
     assert "PA6-CF" in page and "Work it out" in page and "<svg" not in page.split("<main")[1]
     page = client.get("/bench?polymer=PC&body=80&recipe_c=110&recipe_h=6").text
     assert "16 h at 80 °C instead of 6 h at 110 °C: the spool&#39;s body stands only 80 °C." in page
-    assert page.count('class="curve"') == 2
+    assert page.count('class="curve wide"') == 2 and page.count('class="curve narrow"') == 2
     assert "data sheet and the oven's manual decide" in page
     assert "measured or stated [2]" in page
 
