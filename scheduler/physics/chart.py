@@ -16,7 +16,10 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """How wide a drawing is, its margins, and whether names stand beside the axes or within them."""
+    """How wide a drawing is, its margins, and whether names stand beside the axes or within them.
+
+    ``ticks`` and ``names`` are how many figures, or names, an axis has at the most.
+    """
 
     name: str
     width: int
@@ -24,11 +27,12 @@ class Format:
     right: int
     beside: bool
     ticks: int
+    names: int
 
 
 #: For desks and tablets, and for a screen that is no wider than a hand.
-WIDE = Format("wide", 760, 64, 150, True, 6)
-NARROW = Format("narrow", 380, 58, 14, False, 4)
+WIDE = Format("wide", 760, 64, 150, True, 6, 8)
+NARROW = Format("narrow", 380, 64, 14, False, 4, 3)
 
 HEIGHT = 330
 TOP, BOTTOM = 16, 46
@@ -152,16 +156,17 @@ class _Drawing:
                 f'<text class="curve-tick" x="{left - 8}" y="{y + 4:.1f}" text-anchor="end" fill="{QUIET}">'
                 f"{plain(value)}</text>"
             )
-        named = self.chart.ticks or [
+        named = self.chart.ticks[:: math.ceil(len(self.chart.ticks) / self.form.names) or 1] or [
             (value, plain(value)) for value in ticks(self.x_low, self.x_high, self.form.ticks)
         ]
-        named = named[:: math.ceil(len(named) / (self.form.ticks + 2))]
         for value, name in named:
             x = self.x(value)
+            # A name that would run out of the drawing ends at its place.
+            anchor = "end" if x + 3.5 * len(name) > self.form.width else "middle"
             drawn.append(
                 f'<path class="curve-rule" d="M{x:.1f} {floor}v5" stroke="{QUIET}" stroke-width="1"/>'
-                f'<text class="curve-tick" x="{x:.1f}" y="{floor + 19}" text-anchor="middle" fill="{QUIET}">'
-                f"{escape(name)}</text>"
+                f'<text class="curve-tick" x="{x:.1f}" y="{floor + 19}" text-anchor="{anchor}"'
+                f' fill="{QUIET}">{escape(name)}</text>'
             )
         drawn.append(
             f'<path class="curve-axis" d="M{left} {TOP}V{floor}H{right}" fill="none" stroke="{INK}"/>'
@@ -202,7 +207,7 @@ class _Drawing:
             if not self.x_low <= mark.at <= self.x_high:
                 continue
             x = self.x(mark.at)
-            long = 8 + 7 * len(mark.name)
+            long = 8 + 8 * len(mark.name)
             # Where it would run out of the drawing, the name stands before its line.
             before = x + long > self.form.width
             begins = x - long if before else x
