@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import pytest
 
@@ -12,18 +13,18 @@ TEXT = re.compile(r'<text class="[^"]*"([^>]*)>([^<]*)</text>')
 PLACE = re.compile(r' x="([-\d.]+)"')
 
 
-def chart(**more: object) -> Chart:
+def chart(ticks: Sequence[tuple[float, str]] = ()) -> Chart:
     curve = [(float(hour), 0.01 + 0.002 * hour) for hour in range(49)]
-    given: dict[str, object] = {
-        "title": "Moisture",
-        "tells": "It rises.",
-        "x_label": "hours",
-        "y_label": "water, %",
-        "lines": [Line("the spool", curve)],
-        "limits": [Mark("limit 0.02 %", 0.02)],
-        "instants": [Mark("print J-1017", 3.0), Mark("print J-1018", 47.5), Mark("now", 3.5)],
-    }
-    return Chart(**{**given, **more})  # type: ignore[arg-type]
+    return Chart(
+        title="Moisture",
+        tells="It rises.",
+        x_label="hours",
+        y_label="water, %",
+        lines=[Line("the spool", curve)],
+        limits=[Mark("limit 0.02 %", 0.02)],
+        instants=[Mark("print J-1017", 3.0), Mark("print J-1018", 47.5), Mark("now", 3.5)],
+        ticks=ticks,
+    )
 
 
 @pytest.mark.parametrize("form", [WIDE, NARROW])
