@@ -50,6 +50,8 @@ class Timers:
         self._record = record
         self._clock = clock
         self._enqueue = enqueue
+        # Its own look each minute is no news.
+        logging.getLogger("apscheduler").setLevel(logging.WARNING)
         self._scheduler = BackgroundScheduler(
             jobstores={"default": MemoryJobStore()},
             executors={"default": ThreadPoolExecutor(1)},
