@@ -44,7 +44,7 @@ def test_anyone_can_ask_without_a_shop(client: FlaskClient) -> None:
 )
 def test_nonsense_gets_a_clear_message(client: FlaskClient, query: str, said: str) -> None:
     answer = client.get(f"/bench?{query}")
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert said in answer.text and "<script>" not in answer.text.split("<main")[1]
 
 

@@ -29,13 +29,14 @@ MOST_BYTES = 4 * 1024 * 1024
 
 
 @blueprint.get("")
-def ask() -> str:
+def ask() -> tuple[str, int]:
     """How long, how hot, how long open: for anyone who asks."""
     found = asked.read(request.args)
     known = [*POLYMERS, *(f"{name}-{end}" for name in ("PA6", "PA12", "PPS", "PEEK") for end in ("CF", "GF"))]
-    return render_template(
+    page = render_template(
         "bench/ask.html", asked=found, fields=asked.FIELDS, hints=asked.HINTS, known=sorted(known)
     )
+    return page, 422 if found.message or found.wrong else 200
 
 
 @blueprint.get("/spools")
