@@ -1,9 +1,10 @@
-"""What runs outside a request: planning runs, in a child process or through a queue."""
+"""What runs outside a request: planning runs and the clock's work, in child processes or through a queue."""
 
 from __future__ import annotations
 
 from workers.factory import make_runner
 from workers.improving import Improving
 from workers.runner import Runner
+from workers.timers import Timers, make_timers
 
-__all__ = ["Improving", "Runner", "make_runner"]
+__all__ = ["Improving", "Runner", "Timers", "make_runner", "make_timers"]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import logging
 import os
+from datetime import datetime
 
 from scheduler.office.clock import system_clock
 from scheduler.office.config import Config
 from scheduler.office.logs import set_up_logging
 from scheduler.office.plans import carry_out
+from scheduler.office.timers import serve, timer_of
 from scheduler.store import Record
 
 #: Every plan of one shop at one minute is the same plan.
@@ -34,3 +36,24 @@ def queued_run(run_id: int) -> None:
     """Entry of a queue worker, which reads its settings from its own environment."""
     config = Config.from_env(os.environ)
     work_on_run(config.database_url, run_id, config.plan_seconds)
+
+
+def serve_timer(database_url: str, name: str, due: datetime, who: str) -> None:
+    """Do a timer's work for an instant whose lease ``who`` holds."""
+    record = Record(database_url)
+    try:
+        serve(record, system_clock, timer_of(name), due, who)
+    finally:
+        record.close()
+
+
+def timed_child(database_url: str, name: str, due: datetime, who: str, log_level: str) -> None:
+    """Entry of the child process that serves a timer."""
+    set_up_logging(log_level)
+    os.nice(10)
+    serve_timer(database_url, name, due, who)
+
+
+def queued_timer(name: str, due: datetime, who: str) -> None:
+    """Entry of a queue worker that serves a timer."""
+    serve_timer(Config.from_env(os.environ).database_url, name, due, who)

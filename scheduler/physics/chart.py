@@ -13,8 +13,29 @@ from html import escape
 
 Point = tuple[float, float]
 
-WIDTH, HEIGHT = 760, 330
-LEFT, RIGHT, TOP, BOTTOM = 64, 150, 16, 46
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """How wide a drawing is, its margins, and whether names stand beside the axes or within them.
+
+    ``ticks`` and ``names`` are how many figures, or names, an axis has at the most.
+    """
+
+    name: str
+    width: int
+    left: int
+    right: int
+    beside: bool
+    ticks: int
+    names: int
+
+
+#: For desks and tablets, and for a screen that is no wider than a hand.
+WIDE = Format("wide", 760, 64, 150, True, 6, 8)
+NARROW = Format("narrow", 380, 64, 14, False, 4, 3)
+
+HEIGHT = 330
+TOP, BOTTOM = 16, 46
 INK, QUIET, RULE, WARN, WASH = "#1d1e20", "#4d4e52", "#c8c3b5", "#a31d16", "#e8e5db"
 #: Lines by their place: how they are dashed.
 DASHES = ("", "7 4", "2 3", "11 3 2 3")
@@ -78,14 +99,20 @@ class Chart:
     zero: bool = True
     ticks: Sequence[tuple[float, str]] = ()
 
-    def svg(self) -> str:
+    def svg(self, form: Format = WIDE) -> str:
         """The drawing as an SVG element, complete as a file."""
-        return "\n".join(_Drawing(self).parts())
+        return "\n".join(_Drawing(self, form).parts())
+
+    def for_page(self) -> str:
+        """A wide and a narrow drawing; the stylesheet shows the one that fits the screen."""
+        return self.svg(WIDE) + "\n" + self.svg(NARROW)
 
 
 class _Drawing:
-    def __init__(self, chart: Chart) -> None:
+    def __init__(self, chart: Chart, form: Format) -> None:
         self.chart = chart
+        self.form = form
+        self.left, self.right = form.left, form.width - form.right
         #: Heights of the names at the right margin.
         self.taken: list[float] = []
         points = [point for line in chart.lines for point in line.points]
@@ -99,7 +126,8 @@ class _Drawing:
     def parts(self) -> list[str]:
         chart = self.chart
         return [
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="curve" viewBox="0 0 {WIDTH} {HEIGHT}" role="img"'
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="curve {self.form.name}"'
+            f' viewBox="0 0 {self.form.width} {HEIGHT}" role="img"'
             f' font-family="{FONT}" font-size="13">',
             f"<title>{escape(chart.title)}</title><desc>{escape(chart.tells)}</desc>",
             *self._axes(),
@@ -112,33 +140,37 @@ class _Drawing:
 
     def x(self, value: float) -> float:
         share = (value - self.x_low) / (self.x_high - self.x_low)
-        return LEFT + share * (WIDTH - LEFT - RIGHT)
+        return self.left + share * (self.right - self.left)
 
     def y(self, value: float) -> float:
         share = (value - self.y_low) / (self.y_high - self.y_low)
         return HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM)
 
     def _axes(self) -> list[str]:
-        right, floor = WIDTH - RIGHT, HEIGHT - BOTTOM
+        left, right, floor = self.left, self.right, HEIGHT - BOTTOM
         drawn = []
         for value in ticks(self.y_low, self.y_high):
             y = self.y(value)
             drawn.append(
-                f'<path class="curve-rule" d="M{LEFT} {y:.1f}H{right}" stroke="{RULE}" stroke-width="1"/>'
-                f'<text class="curve-tick" x="{LEFT - 8}" y="{y + 4:.1f}" text-anchor="end" fill="{QUIET}">'
+                f'<path class="curve-rule" d="M{left} {y:.1f}H{right}" stroke="{RULE}" stroke-width="1"/>'
+                f'<text class="curve-tick" x="{left - 8}" y="{y + 4:.1f}" text-anchor="end" fill="{QUIET}">'
                 f"{plain(value)}</text>"
             )
-        named = self.chart.ticks or [(value, plain(value)) for value in ticks(self.x_low, self.x_high)]
+        named = self.chart.ticks[:: math.ceil(len(self.chart.ticks) / self.form.names) or 1] or [
+            (value, plain(value)) for value in ticks(self.x_low, self.x_high, self.form.ticks)
+        ]
         for value, name in named:
             x = self.x(value)
+            # A name that would run out of the drawing ends at its place.
+            anchor = "end" if x + 3.5 * len(name) > self.form.width else "middle"
             drawn.append(
                 f'<path class="curve-rule" d="M{x:.1f} {floor}v5" stroke="{QUIET}" stroke-width="1"/>'
-                f'<text class="curve-tick" x="{x:.1f}" y="{floor + 19}" text-anchor="middle" fill="{QUIET}">'
-                f"{escape(name)}</text>"
+                f'<text class="curve-tick" x="{x:.1f}" y="{floor + 19}" text-anchor="{anchor}"'
+                f' fill="{QUIET}">{escape(name)}</text>'
             )
         drawn.append(
-            f'<path class="curve-axis" d="M{LEFT} {TOP}V{floor}H{right}" fill="none" stroke="{INK}"/>'
-            f'<text class="curve-tick" x="{(LEFT + right) / 2:.0f}" y="{HEIGHT - 8}" text-anchor="middle"'
+            f'<path class="curve-axis" d="M{left} {TOP}V{floor}H{right}" fill="none" stroke="{INK}"/>'
+            f'<text class="curve-tick" x="{(left + right) / 2:.0f}" y="{HEIGHT - 8}" text-anchor="middle"'
             f' fill="{QUIET}">{escape(self.chart.x_label)}</text>'
             f'<text class="curve-tick" transform="translate(15 {(TOP + floor) / 2:.0f}) rotate(-90)"'
             f' text-anchor="middle" fill="{QUIET}">{escape(self.chart.y_label)}</text>'
@@ -157,12 +189,15 @@ class _Drawing:
 
     def _limit(self, mark: Mark) -> str:
         y = self.y(mark.at)
-        label = self._free(y + 4)
+        x, label = (self.right + 6, y + 4) if self.form.beside else (self.right - 4, y - 5)
         return (
-            f'<path class="curve-limit" d="M{LEFT} {y:.1f}H{WIDTH - RIGHT}" stroke="{WARN}"'
-            f' stroke-width="1.6" stroke-dasharray="9 5"/><text class="curve-limit-name"'
-            f' x="{WIDTH - RIGHT + 6}" y="{label:.1f}" fill="{WARN}">{escape(mark.name)}</text>'
+            f'<path class="curve-limit" d="M{self.left} {y:.1f}H{self.right}" stroke="{WARN}"'
+            f' stroke-width="1.6" stroke-dasharray="9 5"/><text class="curve-limit-name"{self._anchor()}'
+            f' x="{x}" y="{self._free(label):.1f}" fill="{WARN}">{escape(mark.name)}</text>'
         )
+
+    def _anchor(self) -> str:
+        return "" if self.form.beside else ' text-anchor="end"'
 
     def _instants(self) -> list[str]:
         """Marks inside of the axis; names that would touch go one row down."""
@@ -172,15 +207,20 @@ class _Drawing:
             if not self.x_low <= mark.at <= self.x_high:
                 continue
             x = self.x(mark.at)
-            row = next((row for row, end in enumerate(ends) if end < x), len(ends))
-            ends[row : row + 1] = [x + 8 + 7 * len(mark.name)]
-            drawn.append(self._instant(mark, x, row))
+            long = 8 + 8 * len(mark.name)
+            # Where it would run out of the drawing, the name stands before its line.
+            before = x + long > self.form.width
+            begins = x - long if before else x
+            row = next((row for row, end in enumerate(ends) if end < begins), len(ends))
+            ends[row : row + 1] = [begins + long]
+            drawn.append(self._instant(mark, x, row, before))
         return drawn
 
-    def _instant(self, mark: Mark, x: float, row: int) -> str:
+    def _instant(self, mark: Mark, x: float, row: int, before: bool) -> str:
+        place = f'x="{x - 5:.1f}" text-anchor="end"' if before else f'x="{x + 5:.1f}"'
         return (
             f'<path class="curve-instant" d="M{x:.1f} {TOP}V{HEIGHT - BOTTOM}" stroke="{INK}"'
-            f' stroke-width="1.2"/><text class="curve-name" x="{x + 5:.1f}" y="{TOP + 11 + 15 * row}"'
+            f' stroke-width="1.2"/><text class="curve-name" {place} y="{TOP + 11 + 15 * row}"'
             f' fill="{INK}">{escape(mark.name)}</text>'
         )
 
@@ -203,12 +243,17 @@ class _Drawing:
                     + "/>"
                 )
             end_x, end_y = self.x(line.points[-1][0]), self.y(line.points[-1][1])
-            label = self._free(end_y + 4) if line.name and end_x > WIDTH - RIGHT - 60 else end_y + 18
-            drawn.append(
-                f'<text class="curve-name" x="{end_x + 6:.1f}" y="{label:.1f}" fill="{INK}">'
-                f"{escape(line.name)}</text>"
-            )
+            if line.name:
+                drawn.append(self._line_name(line.name, end_x, end_y))
         return drawn
+
+    def _line_name(self, name: str, end_x: float, end_y: float) -> str:
+        x, y = (end_x + 6, end_y + 4) if self.form.beside else (end_x - 4, end_y - 6)
+        label = self._free(y) if end_x > self.right - 60 else end_y + 18
+        return (
+            f'<text class="curve-name"{self._anchor()} x="{x:.1f}" y="{label:.1f}" fill="{INK}">'
+            f"{escape(name)}</text>"
+        )
 
     def _free(self, y: float) -> float:
         """A height at the right margin near ``y`` where no name stands yet."""

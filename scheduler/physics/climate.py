@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import math
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
+from scheduler.physics.csv_rows import Rows, figure, instant, refuse
 from scheduler.physics.moisture.air import Air
 from scheduler.physics.nonsense import Nonsense, within
 
@@ -90,28 +88,26 @@ def read_sensor(text: str, zone: tzinfo, name: str = "the sensor's log") -> tupl
     Nonsense
         With every line that can't be read.
     """
-    rows = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
-    missing = {"time", "humidity_pct"} - {(field or "").strip() for field in rows.fieldnames or ()}
+    rows = Rows(text, name)
+    missing = {"time", "humidity_pct"} - set(rows.heads)
     if missing:
         raise Nonsense(f"{name}: no column {' and no column '.join(sorted(missing))}")
     readings, wrong = [], []
-    for line, row in enumerate(rows, 2):
+    for line, cells in rows:
         try:
-            readings.append(_reading(row, zone))
-        except (ValueError, Nonsense) as error:
+            readings.append(_reading(cells, zone))
+        except Nonsense as error:
             wrong.append(f"{name}, line {line}: {error}")
-    if wrong:
-        raise Nonsense("\n".join(wrong))
+    refuse(wrong)
+    if not readings:
+        raise Nonsense(f"{name}: there is no reading in it")
     return tuple(sorted(readings, key=lambda reading: reading.at))
 
 
-def _reading(row: dict[str | None, str | None], zone: tzinfo) -> Reading:
-    cells = {(key or "").strip(): (value or "").strip() for key, value in row.items() if isinstance(key, str)}
-    at = datetime.fromisoformat(cells["time"])
-    humidity = within("the relative humidity", float(cells["humidity_pct"]), 0, 100, "%")
-    temp_c = float(cells["temp_c"]) if cells.get("temp_c") else None
+def _reading(cells: dict[str, str], zone: tzinfo) -> Reading:
+    at = instant("time", cells, zone)
+    humidity = within("the relative humidity", figure("humidity_pct", cells), 0, 100, "%")
+    temp_c = figure("temp_c", cells) if cells.get("temp_c") else None
     if temp_c is not None:
-        if not math.isfinite(temp_c):
-            raise Nonsense("the temperature must be a number")
         within("the room's temperature", temp_c, -20, 60, "°C")
-    return Reading(at if at.tzinfo else at.replace(tzinfo=zone), humidity, temp_c)
+    return Reading(at, humidity, temp_c)

@@ -25,12 +25,14 @@ from scheduler.physics.moisture.open_time import DRIED_SHARE, at_humidity, expos
 from scheduler.physics.moisture.polymer import Polymer
 from scheduler.physics.moisture.polymers import polymer_of
 from scheduler.physics.moisture.strand import Strand
-from scheduler.physics.nonsense import at_least, within
+from scheduler.physics.nonsense import within
 
 #: Rows lie on a grid of so many °C.
 GRID_C = 5
 #: A plate this near to its chamber is hot, K.
 WITHIN_K = 5.0
+#: No material asks for a longer shortest run, hours: two weeks.
+LONGEST_FLOOR_H = 336.0
 #: A spool that stood open is taken to stand a day longer before its run: nobody knows when it will be.
 DELAY_MIN = 1440
 
@@ -58,7 +60,7 @@ class MaterialLimits:
         within("the difference allowed", self.apart_k, 0.5, 200, "K")
         if self.limit_pct is not None:
             within("the moisture to print at", self.limit_pct, 1e-4, 20, "%")
-        at_least("the shortest run", self.floor_h, 0, "h")
+        within("the shortest run", self.floor_h, 0, LONGEST_FLOOR_H, "h")
 
 
 @dataclass(frozen=True, slots=True)

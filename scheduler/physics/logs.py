@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
@@ -11,6 +9,7 @@ from datetime import UTC, datetime, tzinfo
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.physics.csv_rows import Rows, figure, instant, refuse
 from scheduler.physics.nonsense import ABSOLUTE_ZERO_C, Nonsense
 
 Floats = NDArray[np.float64]
@@ -40,8 +39,8 @@ def read_log(text: str, name: str = "the log", zone: tzinfo = UTC) -> ChamberLog
     Nonsense
         With every line that can't be read, or that says what no chamber can be.
     """
-    rows = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
-    heads = [(head or "").strip() for head in rows.fieldnames or ()]
+    rows = Rows(text, name)
+    heads = rows.heads
     clock = next((head for head in TIMES if head in heads), None)
     if clock is None or "temp_c" not in heads:
         raise Nonsense(
@@ -49,20 +48,14 @@ def read_log(text: str, name: str = "the log", zone: tzinfo = UTC) -> ChamberLog
             f" it has {', '.join(heads) or 'none'}"
         )
     times, temps, setpoints, wrong = [], [], [], []
-    for line, row in enumerate(rows, 2):
-        cells = {
-            key.strip(): value.strip()
-            for key, value in row.items()
-            if isinstance(key, str) and isinstance(value, str)
-        }
+    for line, cells in rows:
         try:
-            times.append(_seconds(clock, cells.get(clock, ""), zone))
-            temps.append(_celsius(cells.get("temp_c", "")))
-            setpoints.append(_celsius(cells["setpoint_c"]) if cells.get("setpoint_c") else math.nan)
-        except (ValueError, Nonsense) as error:
+            times.append(_seconds(clock, cells, zone))
+            temps.append(_celsius("temp_c", cells))
+            setpoints.append(_celsius("setpoint_c", cells) if cells.get("setpoint_c") else math.nan)
+        except Nonsense as error:
             wrong.append(f"{name}, line {line}: {error}")
-    if wrong:
-        raise Nonsense("\n".join(wrong[:20] + ([f"and {len(wrong) - 20} more"] if len(wrong) > 20 else [])))
+    refuse(wrong)
     if len(times) < 2:
         raise Nonsense(f"{name}: {len(times)} readings are no log")
     seconds = np.asarray(times)
@@ -93,18 +86,14 @@ def cooling_part(log: ChamberLog) -> tuple[Floats, Floats]:
     return log.minutes[start:], log.temps_c[start:]
 
 
-def _seconds(clock: str, text: str, zone: tzinfo) -> float:
+def _seconds(clock: str, cells: dict[str, str], zone: tzinfo) -> float:
     if clock == "time":
-        at = datetime.fromisoformat(text)
-        return (at if at.tzinfo else at.replace(tzinfo=zone)).timestamp()
-    value = float(text)
-    if not math.isfinite(value):
-        raise Nonsense(f"the time {text} is no number")
-    return value * (60 if clock == "minutes" else 1)
+        return instant(clock, cells, zone).astimezone(UTC).timestamp()
+    return figure(clock, cells) * (60 if clock == "minutes" else 1)
 
 
-def _celsius(text: str) -> float:
-    value = float(text)
+def _celsius(head: str, cells: dict[str, str]) -> float:
+    value = figure(head, cells)
     if not ABSOLUTE_ZERO_C < value <= HOTTEST_C:
-        raise Nonsense(f"{text} °C is no chamber's temperature")
+        raise Nonsense(f"{value:g} °C is no chamber's temperature")
     return value

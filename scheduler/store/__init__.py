@@ -17,11 +17,13 @@ from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState
-from scheduler.store.water import KnownDryer, RecordedFit, RecordedWeighing, RoomAir
+from scheduler.store.timers import TimerState
+from scheduler.store.water import HumidCheck, KnownDryer, RecordedFit, RecordedWeighing, RoomAir
 
 __all__ = [
     "Event",
     "FloorState",
+    "HumidCheck",
     "KnownDryer",
     "NoShop",
     "Order",
@@ -40,6 +42,7 @@ __all__ = [
     "SchemaState",
     "StaleVersion",
     "StoredPlan",
+    "TimerState",
     "Unit",
     "wal_is_safe",
 ]

@@ -16,6 +16,7 @@ from scheduler.store.floor import Floor
 from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
+from scheduler.store.timers import Timers
 from scheduler.store.water import Water
 
 
@@ -31,6 +32,7 @@ class Unit:
         self.runs = Runs(connection)
         self.events = Events(connection)
         self.water = Water(connection)
+        self.timers = Timers(connection)
 
 
 @dataclass(frozen=True, slots=True)

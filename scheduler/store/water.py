@@ -21,6 +21,7 @@ from scheduler.store.tables import (
     Base,
     ChamberLogRow,
     DryerAirRow,
+    HumidCheckRow,
     MaterialLimitRow,
     RoomAirRow,
     RoomReadingRow,
@@ -79,6 +80,30 @@ class RecordedFit:
     printer: str
     taken_on: date
     fit: Fit
+    who: str
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HumidCheck:
+    """What a look at a humid week found for one plan.
+
+    Parameters
+    ----------
+    today_pct, humid_pct : float
+        The humidity to plan with at that time, and the humid one, %.
+    late_today : tuple of str
+        Jobs that today's humidity makes late, on time as the plan has them.
+    late_humid : tuple of str
+        Jobs that the humid air makes late, on time in today's.
+    """
+
+    at: datetime
+    plan_number: int
+    today_pct: float
+    humid_pct: float
+    late_today: tuple[str, ...]
+    late_humid: tuple[str, ...]
     who: str
     number: int | None = None
 
@@ -282,6 +307,41 @@ class Water:
                 row.number,
             )
             for row in self._connection.execute(wanted)
+        )
+
+    def add_humid_check(self, found: HumidCheck) -> int:
+        """Record what a look at a humid week found; its number."""
+        number = self._next(HumidCheckRow)
+        self._connection.execute(
+            insert(table(HumidCheckRow)).values(
+                number=number,
+                at=found.at,
+                plan_number=found.plan_number,
+                today_pct=found.today_pct,
+                humid_pct=found.humid_pct,
+                late_today=list(found.late_today),
+                late_humid=list(found.late_humid),
+                who=found.who,
+            )
+        )
+        return number
+
+    def humid_check(self) -> HumidCheck | None:
+        """The newest look at a humid week."""
+        target = table(HumidCheckRow)
+        newest = select(target).order_by(target.c.number.desc()).limit(1)
+        row = self._connection.execute(newest).one_or_none()
+        if row is None:
+            return None
+        return HumidCheck(
+            row.at,
+            row.plan_number,
+            row.today_pct,
+            row.humid_pct,
+            tuple(row.late_today),
+            tuple(row.late_humid),
+            row.who,
+            row.number,
         )
 
     def _next(self, row: type[Base]) -> int:

@@ -17,9 +17,10 @@ from scheduler.physics.conduction import Substance, soak
 from scheduler.physics.moisture import series
 from scheduler.physics.moisture.batch import Histories, run
 from scheduler.physics.moisture.strand import Stage, Strand
-from tests.bench.published_water import pc_sheet, pet_pellets, points
+from tests.bench.published_curves import curves
+from tests.bench.published_water import points
 
-FOURIERS = np.array([1e-4, 1e-3, 0.01, 0.0631, 0.197, 0.334, 0.733, 1.5])
+FOURIERS = np.array([1e-5, 1e-4, 1e-3, 0.01, 0.0631, 0.197, 0.334, 0.733, 1.5])
 BIOTS = (0.01, 0.1, 1.0, 10.0, 100.0, math.inf)
 
 
@@ -52,7 +53,7 @@ def batch_off(biot: float) -> tuple[float, float]:
 
 def analytic() -> None:
     """Rings and batch beside the series; the series beside its limits; conduction beside the series."""
-    print("Long cylinder, share of the way to equilibrium, Fourier numbers 1e-4 to 1.5:")
+    print("Long cylinder, share of the way to equilibrium, Fourier numbers 1e-5 to 1.5:")
     rows = [("Biot", "rings − series", "batch − series", "batch's mass")]
     for biot in BIOTS:
         batch, mass = batch_off(biot)
@@ -108,13 +109,20 @@ def published() -> None:
             )
         )
     table(rows)
-    for curve in (pc_sheet(), pet_pellets()):
-        print(f"\n{curve.title}; one figure fitted: {curve.fitted}")
-        lines = [(curve.x_unit, f"published, {curve.y_unit}", "model", "off")]
-        for x, told, model in curve.rows:
-            lines.append((f"{x:g}", f"{told:.3g}", f"{model:.3g}", f"{model / told - 1:+.0%}"))
+    found = curves()
+    for curve in found:
+        print(f"\n{curve.polymer}, {curve.title} ({curve.source})")
+        print(f"left open: {curve.left_open}; fitted: {curve.fitted}")
+        lines = [(curve.x_unit, f"published, {curve.y_unit}", "library", "off", "fitted", "off")]
+        for x, told, own, fitted in curve.rows:
+            offs = (f"{own / told - 1:+.0%}", f"{fitted / told - 1:+.0%}")
+            lines.append((f"{x:g}", f"{told:.3g}", f"{own:.3g}", offs[0], f"{fitted:.3g}", offs[1]))
         table(lines)
-        print(f"typical deviation {curve.typical_off:.0%}")
+    print("\nTypical deviation of each curve (root mean square of the logarithms):")
+    lines = [("polymer", "curve", "library's constants", "one figure fitted")]
+    for curve in found:
+        lines.append((curve.polymer, curve.title, f"{curve.own_off:.0%}", f"{curve.fitted_off:.0%}"))
+    table(lines)
 
 
 def histories_a_second(count: int = 20_000, stages: int = 4) -> float:
@@ -136,8 +144,10 @@ def histories_a_second(count: int = 20_000, stages: int = 4) -> float:
 
 
 def speed() -> None:
-    """Histories a second on one processor."""
+    """Histories a second on one processor, and how far the batch is off at that speed."""
+    off, mass = (max(found) for found in zip(*(batch_off(biot) for biot in BIOTS), strict=True))
     print(f"{histories_a_second():,.0f} spool histories of four stages a second, one processor")
+    print(f"batch beside the series at most {off:.1e} of a full change, its mass {mass:.1e}")
 
 
 PARTS = {"analytic": analytic, "published": published, "speed": speed}

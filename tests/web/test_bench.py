@@ -6,13 +6,15 @@ import io
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from scheduler.model import Scenario
-from scheduler.store import Record
+from scheduler.store import HumidCheck, Record
+from tests.builders import at
 
 Post = Callable[..., TestResponse]
 
@@ -22,7 +24,7 @@ def test_anyone_can_ask_without_a_shop(client: FlaskClient) -> None:
     assert "PA6-CF" in page and "Work it out" in page and "<svg" not in page.split("<main")[1]
     page = client.get("/bench?polymer=PC&body=80&recipe_c=110&recipe_h=6").text
     assert "16 h at 80 °C instead of 6 h at 110 °C: the spool&#39;s body stands only 80 °C." in page
-    assert page.count('class="curve"') == 2
+    assert page.count('class="curve wide"') == 2 and page.count('class="curve narrow"') == 2
     assert "data sheet and the oven's manual decide" in page
     assert "measured or stated [2]" in page
 
@@ -42,7 +44,7 @@ def test_anyone_can_ask_without_a_shop(client: FlaskClient) -> None:
 )
 def test_nonsense_gets_a_clear_message(client: FlaskClient, query: str, said: str) -> None:
     answer = client.get(f"/bench?{query}")
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert said in answer.text and "<script>" not in answer.text.split("<main")[1]
 
 
@@ -143,3 +145,30 @@ def test_a_spools_page_has_its_curve_where_its_polymer_is_known(
     for spool in worked_scenario.spools:
         page = client.get(f"/fleet/spools/{spool.id}").text
         assert ("Water in it" in page) == (polymers[spool.material] in POLYMERS)
+
+
+def test_the_weekly_look_is_told_on_the_bench_and_to_who_plans(
+    client: FlaskClient, planned_shop: Record, worked_scenario: Scenario
+) -> None:
+    job = worked_scenario.jobs[0].id
+    assert "looked at by itself each Monday at 06:00" in client.get("/bench/air").text
+    with planned_shop.writing() as unit:
+        assert unit.timers.claim("humid week", at(0), at(0), at(30), "one")
+        unit.timers.finish("humid week", at(0), at(4), "one", "the planner slept")
+    assert "came to nothing: the planner slept" in client.get("/bench/air").text
+    assert "humidity" not in client.get("/plan").text.split("<main")[1]
+    quiet = HumidCheck(at(5), 1, 50.0, 70.0, (), (), "timer")
+    with planned_shop.writing() as unit:
+        unit.water.add_humid_check(quiet)
+    assert "no job turns late" in client.get("/bench/air").text
+    assert "turns late" not in client.get("/plan").text
+    with planned_shop.writing() as unit:
+        unit.water.add_humid_check(replace(quiet, late_humid=(job,)))
+    for path in ("/bench/air", "/plan"):
+        page = " ".join(client.get(path).text.split())
+        assert "was checked by itself on" in page and "1 job turns late at 70 % humidity" in page
+        assert f'href="/jobs/{job}"' in page
+    with planned_shop.writing() as unit:
+        unit.water.add_humid_check(replace(quiet, plan_number=7, late_humid=(job,)))
+    assert "turns late" not in client.get("/plan").text
+    assert "Plan 1 has been published since" in " ".join(client.get("/bench/air").text.split())

@@ -15,11 +15,13 @@ from redis.exceptions import ConnectionError as NotUpYet
 from rq import Queue, SimpleWorker
 
 from scheduler.office.config import Config
+from scheduler.office.timers import HUMID_WEEK
 from scheduler.store import Record
 from tests.builders import at
 from workers import make_runner
 from workers.in_process import InProcessRunner
 from workers.queued import QUEUE_NAME, QueuedRunner
+from workers.timers import RedisQueue
 
 
 @pytest.fixture(scope="module")
@@ -118,3 +120,21 @@ def test_configuration_chooses_the_runner(record: Record) -> None:
     queued = make_runner(with_queue, record, clock)
     assert isinstance(queued, QueuedRunner)
     queued.close()
+
+
+def test_what_is_due_by_the_clock_goes_through_the_queue(
+    record: Record, redis: Redis, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    redis.flushall()
+    monkeypatch.setenv("SOAKLINE_DATABASE_URL", record.url.render_as_string(False))
+    with record.writing() as unit:
+        assert unit.timers.claim(HUMID_WEEK.name, at(0), at(0), at(30), "one")
+    RedisQueue("unix://" + redis.connection_pool.connection_kwargs["path"])(HUMID_WEEK.name, at(0), "one")
+    queue = Queue(QUEUE_NAME, connection=redis)
+    (job,) = queue.jobs
+    assert job.func_name == "workers.tasks.queued_timer" and job.args == (HUMID_WEEK.name, at(0), "one")
+    SimpleWorker([queue], connection=redis).work(burst=True)
+    with record.reading() as unit:
+        state = unit.timers.get(HUMID_WEEK.name)
+    # Without a shop there is no plan to look at, which is recorded and not tried again.
+    assert state.served_for == at(0) and "no published plan" in state.failed

@@ -174,8 +174,8 @@ def _answer(name: str, given: Mapping[str, float | None], vacuum: bool) -> Told:
         instead,
         opened,
         # Our own drawing, its texts escaped where it is made.
-        Markup(chart.svg()),
-        Markup(opening.svg()),
+        Markup(chart.for_page()),
+        Markup(opening.for_page()),
         constants,
         {number: SOURCES[number] for number in used},
     )

@@ -82,7 +82,7 @@ def draw_course(found: Course, spool: str, now: datetime, zone: tzinfo) -> Marku
         ticks=_ticks(zero, last, zone),
     )
     # Our own drawing, its texts escaped where it is made.
-    return Markup(chart.svg())
+    return Markup(chart.for_page())
 
 
 def _ticks(zero: datetime, last: datetime, zone: tzinfo) -> list[tuple[float, str]]:
@@ -148,7 +148,7 @@ def _heating_chart(shop: Shop, printer: Printer, logs: tuple[RecordedFit, ...]) 
         limits=limits,
     )
     # Our own drawing, its texts escaped where it is made.
-    return Markup(chart.svg())
+    return Markup(chart.for_page())
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office import measured as office
+from scheduler.office.timers import HUMID_WEEK
 from scheduler.physics.climate import HOURS
 from scheduler.physics.derive import MaterialLimits, derive
 from scheduler.physics.moisture.drying import VACUUM_PA, DryerAir
@@ -21,18 +22,21 @@ from web.shop import Shop
 
 blueprint = Blueprint("bench", __name__, url_prefix="/bench")
 
+#: Weekdays as a sentence has them.
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 #: A sensor's or chamber's log may have so many bytes: a month of seconds.
 MOST_BYTES = 4 * 1024 * 1024
 
 
 @blueprint.get("")
-def ask() -> str:
+def ask() -> tuple[str, int]:
     """How long, how hot, how long open: for anyone who asks."""
     found = asked.read(request.args)
     known = [*POLYMERS, *(f"{name}-{end}" for name in ("PA6", "PA12", "PPS", "PEEK") for end in ("CF", "GF"))]
-    return render_template(
+    page = render_template(
         "bench/ask.html", asked=found, fields=asked.FIELDS, hints=asked.HINTS, known=sorted(known)
     )
+    return page, 422 if found.message or found.wrong else 200
 
 
 @blueprint.get("/spools")
@@ -250,6 +254,7 @@ def _air(
     with here.record.reading() as unit:
         room, readings = unit.water.room_air(), unit.water.readings(500)
         around = office.surroundings(unit, shop.scenario, now)
+        looked, timer = unit.water.humid_check(), unit.timers.get(HUMID_WEEK.name)
     today, humid = measured.humid_week(here, shop)
     return render_template(
         "bench/air.html",
@@ -259,6 +264,9 @@ def _air(
         wrong=wrong or {},
         messages=messages or [],
         readings=readings,
+        looked=looked,
+        timer=timer,
+        looked_on=f"{DAYS[HUMID_WEEK.weekday]} at {HUMID_WEEK.hour:02d}:00",
         today=today,
         humid=humid,
         notes=derive(shop.scenario, around).notes,

@@ -35,12 +35,19 @@ def show() -> str:
         return render_template("plan/no_shop.html")
     with here.record.reading() as unit:
         run = unit.runs.latest()
+        looked = unit.water.humid_check()
         summaries = sorted(unit.plans.list(), key=lambda summary: -summary.number)
     published, proposal = shop.published, shop.proposal
+    if looked is not None and not (
+        published and looked.plan_number == published.number and (looked.late_humid or looked.late_today)
+    ):
+        # Another plan stands, or nothing turned late: no news for whoever decides here.
+        looked = None
     return render_template(
         "plan/show.html",
         shop=shop,
         run=run,
+        looked=looked,
         running=run is not None and run.state in OPEN_STATES,
         published=published,
         proposal=proposal,

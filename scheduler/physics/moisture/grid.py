@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-#: Rings of a single history and of a batch: the batch is coarser because it is asked for thousands.
+#: Rings of a single history.
 FINE = 96
-COARSE = 32
 
 
 @dataclass(frozen=True, slots=True)

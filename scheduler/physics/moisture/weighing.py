@@ -24,6 +24,8 @@ from scheduler.physics.nonsense import Nonsense, at_least, positive, within
 Floats = NDArray[np.float64]
 #: What a workshop's scale and a moved spool leave unsure, g (estimate).
 SCALE_G = 0.3
+#: A run longer than half a year was mistyped, hours.
+LONGEST_H = 4400.0
 #: The factor is looked for between these.
 LEAST, MOST = 0.02, 50.0
 
@@ -57,7 +59,7 @@ class Weighing:
     def __post_init__(self) -> None:
         positive("the weight before", self.before_g, "g")
         at_least("the body's weight", self.body_g, 0, "g")
-        positive("the hours in the dryer", self.hours, "h")
+        within("the hours in the dryer", self.hours, 0.01, LONGEST_H, "h")
         within("the relative humidity", self.stored_pct, 0, 100, "%")
         if self.after_g <= self.body_g or self.before_g <= self.body_g:
             raise Nonsense(

@@ -54,9 +54,11 @@ from scheduler.store.tables.printers import (
 )
 from scheduler.store.tables.site import RecordStateRow, ShiftRow, SiteRow
 from scheduler.store.tables.spools import SpoolCertRow, SpoolDryingRow, SpoolRow
+from scheduler.store.tables.timers import TimerRow
 from scheduler.store.tables.water import (
     ChamberLogRow,
     DryerAirRow,
+    HumidCheckRow,
     MaterialLimitRow,
     RoomAirRow,
     RoomReadingRow,
@@ -84,6 +86,7 @@ __all__ = [
     "FloorSpoolRow",
     "FloorStateRow",
     "HeadRow",
+    "HumidCheckRow",
     "JobQualificationRow",
     "JobRow",
     "MaterialDryingRow",
@@ -124,5 +127,6 @@ __all__ = [
     "SpoolCertRow",
     "SpoolDryingRow",
     "SpoolRow",
+    "TimerRow",
     "WeighingRow",
 ]

@@ -94,6 +94,27 @@ class WeighingRow(Base):
     who: Mapped[str]
 
 
+class HumidCheckRow(Base):
+    """What a look at a humid week found: jobs that turn late today and in air that is more humid."""
+
+    __tablename__ = "humid_checks"
+    __table_args__ = (
+        CheckConstraint(
+            "today_pct >= 0 AND today_pct <= 100 AND humid_pct >= 0 AND humid_pct <= 100",
+            name="humidity_possible",
+        ),
+    )
+
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    at: Mapped[datetime]
+    plan_number: Mapped[int]
+    today_pct: Mapped[float]
+    humid_pct: Mapped[float]
+    late_today: Mapped[list[Any]] = mapped_column(JSON)
+    late_humid: Mapped[list[Any]] = mapped_column(JSON)
+    who: Mapped[str]
+
+
 class ChamberLogRow(Base):
     """A chamber's log as it was fitted: figures with their intervals, and the readings used."""
 
