@@ -13,8 +13,10 @@ from scheduler.store.engine import make_engine, parse_url, place, transaction
 from scheduler.store.events import Events
 from scheduler.store.fleet import Fleet
 from scheduler.store.orders import Orders
+from scheduler.store.people import People
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
+from scheduler.store.sign_ins import SignIns
 from scheduler.store.water import Water
 
 
@@ -29,6 +31,8 @@ class Unit:
         self.runs = Runs(connection)
         self.events = Events(connection)
         self.water = Water(connection)
+        self.people = People(connection)
+        self.sign_ins = SignIns(connection)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,13 @@ from scheduler.store.tables.orders import (
     ProgressFeedRow,
     ProgressStepRow,
 )
+from scheduler.store.tables.people import (
+    PersonRow,
+    SignInAttemptRow,
+    SignInDeviceRow,
+    SignInLinkRow,
+    SignInSessionRow,
+)
 from scheduler.store.tables.plans import (
     PlanDryerRunRow,
     PlanDryerRunSpoolRow,
@@ -77,6 +84,7 @@ __all__ = [
     "OvenRow",
     "OvenRunJobRow",
     "OvenRunRow",
+    "PersonRow",
     "PlanDryerRunRow",
     "PlanDryerRunSpoolRow",
     "PlanForcedRow",
@@ -100,6 +108,10 @@ __all__ = [
     "RoomAirRow",
     "RoomReadingRow",
     "ShiftRow",
+    "SignInAttemptRow",
+    "SignInDeviceRow",
+    "SignInLinkRow",
+    "SignInSessionRow",
     "SiteRow",
     "SpoolCertRow",
     "SpoolDryingRow",
