@@ -14,9 +14,11 @@ from scheduler.store.events import Events
 from scheduler.store.fleet import Fleet
 from scheduler.store.floor import Floor
 from scheduler.store.orders import Orders
+from scheduler.store.people import People
 from scheduler.store.plans import Plans
 from scheduler.store.runs import Runs
 from scheduler.store.timers import Timers
+from scheduler.store.sign_ins import SignIns
 from scheduler.store.water import Water
 
 
@@ -33,6 +35,8 @@ class Unit:
         self.events = Events(connection)
         self.water = Water(connection)
         self.timers = Timers(connection)
+        self.people = People(connection)
+        self.sign_ins = SignIns(connection)
 
 
 @dataclass(frozen=True, slots=True)

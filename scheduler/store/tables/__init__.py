@@ -31,6 +31,13 @@ from scheduler.store.tables.orders import (
     ProgressFeedRow,
     ProgressStepRow,
 )
+from scheduler.store.tables.people import (
+    PersonRow,
+    SignInAttemptRow,
+    SignInDeviceRow,
+    SignInLinkRow,
+    SignInSessionRow,
+)
 from scheduler.store.tables.plans import (
     PlanDryerRunRow,
     PlanDryerRunSpoolRow,
@@ -100,6 +107,7 @@ __all__ = [
     "OvenRunJobRow",
     "OvenRunRow",
     "PlanBasisRow",
+    "PersonRow",
     "PlanDryerRunRow",
     "PlanDryerRunSpoolRow",
     "PlanForcedRow",
@@ -123,6 +131,10 @@ __all__ = [
     "RoomAirRow",
     "RoomReadingRow",
     "ShiftRow",
+    "SignInAttemptRow",
+    "SignInDeviceRow",
+    "SignInLinkRow",
+    "SignInSessionRow",
     "SiteRow",
     "SpoolCertRow",
     "SpoolDryingRow",
