@@ -32,7 +32,16 @@ class Fits:
         """The fit set of a job."""
         row = self.matcher.fitting_row(job_id)
         kinds = sorted({self._kind_of[p] for p in row.nonzero()[0].tolist()})
-        key = tuple((kind, self._way_set(job_id, kind)) for kind in kinds)
+        return self._set(tuple((kind, self._way_set(job_id, kind)) for kind in kinds))
+
+    def at(self, job_id: str, printer: int) -> int:
+        """The fit set of a job that stays where it is; its other machines are not asked."""
+        kind = self._kind_of[printer]
+        if not self.matcher.fitting_row(job_id)[printer]:
+            return self._set(())
+        return self._set(((kind, self._way_set(job_id, kind)),))
+
+    def _set(self, key: tuple[tuple[int, int], ...]) -> int:
         if key not in self._sets:
             self._sets[key] = len(self._sets)
             for p, ways in sorted((p, ways) for kind, ways in key for p in self._members[kind]):

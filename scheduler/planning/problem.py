@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scheduler.matching import Matcher
@@ -87,14 +88,23 @@ def _printer_kind(printer: Printer) -> tuple[float | None, float | None, float, 
     )
 
 
-def make_task(scenario: Scenario, previous: Plan | None = None, matcher: Matcher | None = None) -> Task:
+def make_task(
+    scenario: Scenario,
+    previous: Plan | None = None,
+    matcher: Matcher | None = None,
+    stays: Mapping[str, str] | None = None,
+) -> Task:
     """Turn a scenario into arrays.
 
     Parameters
     ----------
     previous : Plan or None
         The plan that the new one replaces: moving its jobs costs.
+    stays : mapping from job id to printer id, optional
+        Jobs that are wanted nowhere but there; other machines are not looked at for them, which saves
+        most of the time that a task takes.
     """
+    stays = stays or {}
     matcher = matcher or Matcher(scenario)
     site, minute = scenario.site, scenario.site.minute
     people = people_of(scenario)
@@ -188,6 +198,9 @@ def make_task(scenario: Scenario, previous: Plan | None = None, matcher: Matcher
     fit_memo: dict[int, int] = {}
     j_fit: list[int] = []
     for job in scenario.jobs:
+        if job.id in stays:
+            j_fit.append(fits.at(job.id, printers[stays[job.id]]))
+            continue
         of_class = matcher.job_class(job.id)
         if of_class not in fit_memo:
             fit_memo[of_class] = fits.of(job.id)
