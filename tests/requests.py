@@ -1,4 +1,4 @@
-"""Random requests to a shop: jobs like those that it has, with other figures, some with spools to be bought."""
+"""Random requests to a shop: jobs like its own with other figures, some with spools to be bought."""
 
 from __future__ import annotations
 

@@ -98,9 +98,9 @@ def insert(
     if not jobs:
         raise ValueError("no job was asked for")
     known = {job.id for job in scenario.jobs} | {spool.id for spool in scenario.spools}
-    for thing in (*jobs, *spools):
-        if thing.id in known:
-            raise ValueError(f"{thing.id} is in the shop already")
+    for id in (*(job.id for job in jobs), *(spool.id for spool in spools)):
+        if id in known:
+            raise ValueError(f"{id} is in the shop already")
     shop = replace(scenario, jobs=(*scenario.jobs, *jobs), spools=(*scenario.spools, *spools))
     stays = {job.job: job.printer for job in plan.jobs if job.job in known and job.job not in aside}
     ahead = replace(plan, jobs=tuple(job for job in plan.jobs if job.job not in aside))
@@ -113,7 +113,7 @@ def insert(
 
 
 def promises(scenario: Scenario, plan: Plan) -> dict[str, datetime]:
-    """When each job that is due and has a place must be done: by its due date, or as late as it is planned."""
+    """When each placed job with a due date must be done: by then, or as late as it is planned anyway."""
     due = {job.id: job.due for job in scenario.jobs}
     promised = {}
     for planned in plan.jobs:

@@ -14,6 +14,7 @@ from scheduler.store.errors import (
 from scheduler.store.events import Event
 from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
+from scheduler.store.quotes import Quote, QuoteState, QuoteVersion
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState
 from scheduler.store.water import KnownDryer, RecordedFit, RecordedWeighing, RoomAir
@@ -26,6 +27,9 @@ __all__ = [
     "PlanState",
     "PlanSummary",
     "PlanningRun",
+    "Quote",
+    "QuoteState",
+    "QuoteVersion",
     "Record",
     "RecordBusy",
     "RecordError",

@@ -14,6 +14,7 @@ from scheduler.store.events import Events
 from scheduler.store.fleet import Fleet
 from scheduler.store.orders import Orders
 from scheduler.store.plans import Plans
+from scheduler.store.quotes import Quotes
 from scheduler.store.runs import Runs
 from scheduler.store.water import Water
 
@@ -29,6 +30,7 @@ class Unit:
         self.runs = Runs(connection)
         self.events = Events(connection)
         self.water = Water(connection)
+        self.quotes = Quotes(connection)
 
 
 @dataclass(frozen=True, slots=True)

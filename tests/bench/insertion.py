@@ -118,7 +118,8 @@ def lead_times(shop: str, scenario: Scenario, plan: Plan, count: int, seconds: f
         theirs.append(max((max(anew[job.id] for job in jobs) - start).total_seconds() / 3600, 0.1))
     longer = sum(ours) / sum(theirs) - 1 if theirs else float("nan")
     print(
-        f"{shop:<5}{len(ours):>9}{broken:>16}{statistics.mean(ours):>11.1f}{statistics.mean(theirs):>10.1f}{100 * longer:>9.1f} %",
+        f"{shop:<5}{len(ours):>9}{broken:>16}{statistics.mean(ours):>11.1f}{statistics.mean(theirs):>10.1f}"
+        f"{100 * longer:>9.1f} %",
         flush=True,
     )
 

@@ -41,6 +41,14 @@ from scheduler.store.tables.printers import (
     PrinterRow,
     PrinterSurfaceRow,
 )
+from scheduler.store.tables.quotes import (
+    LearningResetRow,
+    PriceSheetRow,
+    PrintEndRow,
+    QuoteRow,
+    QuoteThingRow,
+    QuoteVersionRow,
+)
 from scheduler.store.tables.site import RecordStateRow, ShiftRow, SiteRow
 from scheduler.store.tables.spools import SpoolCertRow, SpoolDryingRow, SpoolRow
 from scheduler.store.tables.water import (
@@ -67,6 +75,7 @@ __all__ = [
     "HeadRow",
     "JobQualificationRow",
     "JobRow",
+    "LearningResetRow",
     "MaterialDryingRow",
     "MaterialLimitRow",
     "MaterialRow",
@@ -89,6 +98,8 @@ __all__ = [
     "PlannedJobRow",
     "PlannedStepRow",
     "PlanningRunRow",
+    "PriceSheetRow",
+    "PrintEndRow",
     "PrinterDowntimeRow",
     "PrinterQualificationRow",
     "PrinterRow",
@@ -96,6 +107,9 @@ __all__ = [
     "ProgressFeedRow",
     "ProgressStepRow",
     "PurgeRow",
+    "QuoteRow",
+    "QuoteThingRow",
+    "QuoteVersionRow",
     "RecordStateRow",
     "RoomAirRow",
     "RoomReadingRow",
