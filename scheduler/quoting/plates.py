@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -201,7 +202,7 @@ def _room(line: AskLine, printer: Printer) -> int:
 def _longest_night(scenario: Scenario) -> int | None:
     """Minutes of the longest stretch without anybody up to a day; ``None`` if somebody is always there."""
     stretches = staffed_stretches(scenario)
-    gaps = [b[0] - a[1] for a, b in zip(stretches, stretches[1:], strict=False)]
+    gaps = [b[0] - a[1] for a, b in itertools.pairwise(stretches)]
     nights = [gap for gap in gaps if 0 < gap <= 24 * 60]
     return max(nights, default=None)
 
