@@ -25,11 +25,13 @@ WayName = Literal["as planned", "sooner", "later"]
 
 #: A way counts as sooner from so many minutes on.
 SOONER_MIN = 30
-#: Overtime is tried for so long, minutes, after so many of the next stretches with people.
+#: Overtime is tried for so long, minutes, after so many of the last stretches with people before the date;
+#: and a call-out for so long as the last print has cooled.
 OVERTIME_MIN = 120
 OVERTIME_TRIES = 3
+CALL_OUT_MIN = 60
 #: So many jobs with slack are tried as those that make room, one at a time.
-ROOM_TRIES = 4
+ROOM_TRIES = 6
 #: Dots of the plot of a date's chances.
 DOTS = 50
 #: The chances by which dates are promised.
@@ -187,13 +189,13 @@ def _sooner(
     """The earliest of overtime and of one job that makes room."""
     best: _Found | None = None
     least = soon.date - timedelta(minutes=SOONER_MIN)
-    for shift in _overtimes(scenario, soon.date):
+    for shift in _overtimes(scenario, soon):
         longer = replace(scenario, shifts=(*scenario.shifts, shift))
         found = insert(longer, plan, jobs, spools=spools)
         if found.whole and found.date <= least:
             minutes = int((shift.end - shift.start).total_seconds()) // 60
             local = shift.start.astimezone(ZoneInfo(scenario.site.timezone))
-            takes = (f"One person stays {minutes} min longer, from {local:%a %H:%M}.",)
+            takes = (f"One person works {minutes} min of overtime from {local:%a %H:%M}.",)
             best, least = (found, takes, Decimal(1), (shift,), ()), found.date - timedelta(minutes=1)
     for other in _with_slack(scenario, plan, soon):
         found = insert(scenario, plan, jobs, spools=spools, aside=(other.job,))
@@ -227,15 +229,22 @@ def _later(
     return found, takes, sheet.patient_factor, (), ()
 
 
-def _overtimes(scenario: Scenario, by: datetime) -> list[Shift]:
-    """One person for two hours more behind each of the next stretches with people."""
+def _overtimes(scenario: Scenario, soon: Insertion) -> list[Shift]:
+    """Somebody comes as the last print has cooled, or one person stays longer on one of the last evenings."""
     site = scenario.site
-    stretches = staffed_stretches(scenario)
     made = []
-    for number, (_, end) in enumerate(stretches[:OVERTIME_TRIES]):
+    last = max(soon.done, key=lambda id: soon.done[id])
+    cold = soon.state.cool_end[soon.task.names.jobs[last]]
+    stretches = staffed_stretches(scenario)
+    if not any(start <= cold < end for start, end in stretches):
+        made.append(Shift(site.instant(cold), site.instant(cold + CALL_OUT_MIN), 1))
+    by = site.minute(soon.date)
+    ends = [number for number, (_, end) in enumerate(stretches) if end < by]
+    for number in reversed(ends[-OVERTIME_TRIES:]):
+        end = stretches[number][1]
         begins_next = stretches[number + 1][0] if number + 1 < len(stretches) else end + 24 * 60
         length = min(OVERTIME_MIN, begins_next - end)
-        if length >= SOONER_MIN and site.instant(end) < by:
+        if length >= SOONER_MIN:
             made.append(Shift(site.instant(end), site.instant(end + length), 1))
     return made
 
