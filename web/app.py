@@ -29,6 +29,7 @@ DESKS = (
     "web.fleet",
     "web.bench",
     "web.plan",
+    "web.quotes",
     "web.words",
 )
 

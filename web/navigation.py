@@ -1,4 +1,4 @@
-"""The five rooms of the site, in the order in which they are walked."""
+"""The rooms of the site, in the order in which they are walked."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ class Place:
 PLACES = (
     Place("Board", "/"),
     Place("Queue", "/queue"),
+    Place("Quotes", "/quotes"),
     Place("Fleet", "/fleet"),
     Place("Bench", "/bench"),
     Place("Plan", "/plan"),

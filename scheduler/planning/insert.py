@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from scheduler.matching import Matcher
-from scheduler.model import Job, Plan, Scenario, Spool
+from scheduler.model import Job, Plan, PlannedJob, Scenario, Spool
 from scheduler.planning.compiled import Kernels, compiled_kernels, is_built, pool_of
 from scheduler.planning.construct import Base, finish
 from scheduler.planning.engine import ready_state
@@ -70,6 +70,7 @@ def insert(
     *,
     spools: Sequence[Spool] = (),
     aside: Collection[str] = (),
+    matched: bool = True,
 ) -> Insertion:
     """Find the earliest places for new jobs in a plan.
 
@@ -83,6 +84,9 @@ def insert(
         To be bought for them, ``available_from`` the day of delivery.
     aside : collection of str
         Jobs of the plan that may make room: they are placed anew behind the new ones.
+    matched : bool
+        Whether the plan's jobs are known to fit where they are, as they are if neither fleet nor orders
+        have changed since the plan was made. If not, the matcher is asked about each.
 
     Returns
     -------
@@ -102,11 +106,13 @@ def insert(
         if id in known:
             raise ValueError(f"{id} is in the shop already")
     shop = replace(scenario, jobs=(*scenario.jobs, *jobs), spools=(*scenario.spools, *spools))
-    stays = {job.job: job.printer for job in plan.jobs if job.job in known and job.job not in aside}
+    stays = (
+        {job.job: job for job in plan.jobs if job.job in known and job.job not in aside} if matched else {}
+    )
     ahead = replace(plan, jobs=tuple(job for job in plan.jobs if job.job not in aside))
     promised = promises(scenario, plan)
     found = _placed(shop, ahead, jobs, aside, stays, promised)
-    if found.harmed and not aside and any(found.state.printer[j] < 0 for j in _numbers(found, stays)):
+    if found.harmed and stays and any(found.state.printer[found.task.names.jobs[id]] < 0 for id in stays):
         # The plan does not stand as it was, so its jobs may need other machines.
         found = _placed(shop, ahead, jobs, aside, {}, promised)
     return found
@@ -128,7 +134,7 @@ def _placed(
     ahead: Plan,
     jobs: Sequence[Job],
     aside: Collection[str],
-    stays: dict[str, str],
+    stays: dict[str, PlannedJob],
     promised: dict[str, datetime],
 ) -> Insertion:
     task = make_task(shop, ahead, Matcher(shop), stays)
@@ -136,7 +142,8 @@ def _placed(
     kernels = _kernels()
     before = ready_state(base, kernels)
     # What stands comes first, in case that something of it has lost its place; then the new jobs.
-    lost = [j for name, j in task.names.jobs.items() if name in stays and before.printer[j] < 0]
+    planned = {job.job for job in ahead.jobs}
+    lost = [j for name, j in task.names.jobs.items() if name in planned and before.printer[j] < 0]
     lost = [j for j in lost if task.scenario.jobs[j].id not in base.held]
     best: Insertion | None = None
     for order in _orders(jobs):
@@ -196,10 +203,6 @@ def _row(task: Task, before: State, order: list[int], kernels: Kernels | None) -
     S.weights[: len(EARLIEST)] = EARLIEST
     place_row(P, S, 0, len(order), P.printers, 1)
     return S
-
-
-def _numbers(found: Insertion, ids: Collection[str]) -> list[int]:
-    return [found.task.names.jobs[id] for id in ids]
 
 
 def _kernels() -> Kernels | None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scheduler.matching import Matcher
-from scheduler.model import Job, Plan, Printer, Scenario
+from scheduler.model import Job, Plan, PlannedJob, Printer, Scenario
 from scheduler.physics import cooldown, cooldown_c, whole_minutes
 from scheduler.planning.fits import Fits
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
@@ -92,7 +92,7 @@ def make_task(
     scenario: Scenario,
     previous: Plan | None = None,
     matcher: Matcher | None = None,
-    stays: Mapping[str, str] | None = None,
+    stays: Mapping[str, PlannedJob] | None = None,
 ) -> Task:
     """Turn a scenario into arrays.
 
@@ -100,9 +100,9 @@ def make_task(
     ----------
     previous : Plan or None
         The plan that the new one replaces: moving its jobs costs.
-    stays : mapping from job id to printer id, optional
-        Jobs that are wanted nowhere but there; other machines are not looked at for them, which saves
-        most of the time that a task takes.
+    stays : mapping from job id to PlannedJob, optional
+        Jobs that are wanted nowhere but where a plan has them, of which the caller knows that they fit
+        there: the matcher is not asked, which saves most of the time that a task takes.
     """
     stays = stays or {}
     matcher = matcher or Matcher(scenario)
@@ -199,7 +199,13 @@ def make_task(
     j_fit: list[int] = []
     for job in scenario.jobs:
         if job.id in stays:
-            j_fit.append(fits.at(job.id, printers[stays[job.id]]))
+            planned = stays[job.id]
+            p = printers[planned.printer]
+            heads = [head.id for head in scenario.printers[p].heads]
+            way = [
+                (heads.index(c.head), nozzle_index[planned.printer, c.head, c.nozzle]) for c in planned.feeds
+            ]
+            j_fit.append(fits.known(p, way))
             continue
         of_class = matcher.job_class(job.id)
         if of_class not in fit_memo:

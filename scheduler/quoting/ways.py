@@ -125,6 +125,7 @@ def answer(
     seed: int = 1,
     replications: int = 200,
     only: WayName | None = None,
+    matched: bool = True,
 ) -> Answer:
     """Work out the ways of a request.
 
@@ -132,8 +133,10 @@ def answer(
     ----------
     only : WayName or None
         Just this way, the planned one at least; ``None``: all.
+    matched : bool
+        As `insert` takes it.
     """
-    soon = insert(scenario, plan, jobs, spools=spools)
+    soon = insert(scenario, plan, jobs, spools=spools, matched=matched)
     if not soon.whole:
         return Answer((), soon)
     buying = tuple(
@@ -163,11 +166,11 @@ def answer(
 
     ways = [told("as planned", soon)]
     if only in (None, "sooner"):
-        sooner = _sooner(scenario, plan, jobs, spools, soon, sheet)
+        sooner = _sooner(scenario, plan, jobs, spools, soon, sheet, matched)
         if sooner is not None:
             ways.append(told("sooner", *sooner))
     if only in (None, "later") and sheet.patient_days:
-        later = _later(scenario, plan, jobs, spools, soon, sheet)
+        later = _later(scenario, plan, jobs, spools, sheet, matched)
         if later is not None:
             way = told("later", *later)
             if way.price.cents < ways[0].price.cents and way.planned_for > ways[0].planned_for:
@@ -185,20 +188,21 @@ def _sooner(
     spools: Sequence[Spool],
     soon: Insertion,
     sheet: PriceSheet,
+    matched: bool,
 ) -> _Found | None:
     """The earliest of overtime and of one job that makes room."""
     best: _Found | None = None
     least = soon.date - timedelta(minutes=SOONER_MIN)
     for shift in _overtimes(scenario, soon):
         longer = replace(scenario, shifts=(*scenario.shifts, shift))
-        found = insert(longer, plan, jobs, spools=spools)
+        found = insert(longer, plan, jobs, spools=spools, matched=matched)
         if found.whole and found.date <= least:
             minutes = int((shift.end - shift.start).total_seconds()) // 60
             local = shift.start.astimezone(ZoneInfo(scenario.site.timezone))
             takes = (f"One person works {minutes} min of overtime from {local:%a %H:%M}.",)
             best, least = (found, takes, Decimal(1), (shift,), ()), found.date - timedelta(minutes=1)
     for other in _with_slack(scenario, plan, soon):
-        found = insert(scenario, plan, jobs, spools=spools, aside=(other.job,))
+        found = insert(scenario, plan, jobs, spools=spools, aside=(other.job,), matched=matched)
         j = found.task.names.jobs[other.job]
         if found.whole and found.date <= least and found.state.printer[j] >= 0:
             done = scenario.site.instant(found.state.done[j])
@@ -214,13 +218,13 @@ def _later(
     plan: Plan,
     jobs: Sequence[Job],
     spools: Sequence[Spool],
-    soon: Insertion,
     sheet: PriceSheet,
+    matched: bool,
 ) -> _Found | None:
     """Work begins some days later, so that the next days stay free for others."""
     wait = timedelta(days=sheet.patient_days)
     patient = [replace(job, release=job.release + wait) for job in jobs]
-    found = insert(scenario, plan, patient, spools=spools)
+    found = insert(scenario, plan, patient, spools=spools, matched=matched)
     if not found.whole:
         return None
     takes = (

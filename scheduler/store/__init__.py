@@ -14,7 +14,7 @@ from scheduler.store.errors import (
 from scheduler.store.events import Event
 from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
-from scheduler.store.quotes import Quote, QuoteState, QuoteVersion
+from scheduler.store.quotes import PrintEnd, Quote, QuoteState, QuoteVersion
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState
 from scheduler.store.water import KnownDryer, RecordedFit, RecordedWeighing, RoomAir
@@ -27,6 +27,7 @@ __all__ = [
     "PlanState",
     "PlanSummary",
     "PlanningRun",
+    "PrintEnd",
     "Quote",
     "QuoteState",
     "QuoteVersion",

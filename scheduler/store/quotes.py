@@ -41,6 +41,8 @@ class Quote:
         When the plan has it done; the promise is no sooner.
     price_cents : int or None
         With tax.
+    terms : dict or None
+        The price as it was offered: currency, tax, net and the lines for the staff.
     way : str or None
         Which way was offered.
     done_at : datetime or None
@@ -66,6 +68,7 @@ class Quote:
     valid_until: datetime | None = None
     held_until: datetime | None = None
     price_cents: int | None = None
+    terms: dict[str, Any] | None = None
     way: str | None = None
     done_at: datetime | None = None
     link_serial: int = 0

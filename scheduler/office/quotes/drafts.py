@@ -87,6 +87,7 @@ def revise(
             planned_for=None,
             valid_until=None,
             price_cents=None,
+            terms=None,
             chance=None,
             way=None,
         )

@@ -30,6 +30,8 @@ class Ground:
         The shop of ``now``.
     plan : Plan
         What still lies ahead of the published plan.
+    matched : bool
+        Whether the shop is that for which the plan was published, so that its jobs fit where they are.
     """
 
     version: int
@@ -39,6 +41,7 @@ class Ground:
     plan: Plan
     sheet: PriceSheet
     variation: Variation
+    matched: bool
 
     def stands(self, unit: Unit) -> bool:
         """Whether the record is still in this state."""
@@ -73,7 +76,14 @@ def ground_of(record: Record, clock: Clock) -> Ground:
 
         scenario = derive(scenario, told).scenario
     return Ground(
-        version, published.number, now, scenario, from_now(scenario, published.plan), sheet, variation
+        version,
+        published.number,
+        now,
+        scenario,
+        from_now(scenario, published.plan),
+        sheet,
+        variation,
+        matched=published.scenario_version == version and told is None,
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 from scheduler.checking import check
 from scheduler.model import Plan, Scenario, Spool
@@ -22,6 +23,7 @@ from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE
 from scheduler.quoting.ask import Ask
 from scheduler.quoting.plates import jobs_of, missing_spools
+from scheduler.quoting.price import PriceSheet
 from scheduler.quoting.ways import CHANCES, Answer, Way, WayName, answer
 from scheduler.store import Event, Order, Quote, Record, Unit
 
@@ -66,7 +68,16 @@ def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = Non
             for choice, amount in zip(planned.feeds, grams.get(planned.job, ()), strict=False):
                 drawn[choice.spool] = drawn.get(choice.spool, 0.0) + amount
         spools = missing_spools(jobs, scenario, drawn, ask.buy_days, order)
-    return answer(scenario, ground.plan, jobs, spools, ground.sheet, ground.variation, only=only)
+    return answer(
+        scenario,
+        ground.plan,
+        jobs,
+        spools,
+        ground.sheet,
+        ground.variation,
+        only=only,
+        matched=ground.matched,
+    )
 
 
 def send(
@@ -86,7 +97,7 @@ def send(
             at=now,
             state="sent",
             valid_until=valid_until(now, ground.sheet),
-            **_offer(way, chance, now),
+            **_offer(way, chance, now, ground.sheet),
         )
         note(unit, now, "quote sent", number, who, {"way": way_name, "chance": chance})
         return unit.quotes.get(number)
@@ -133,7 +144,7 @@ def hold(
             if limit is None and quote.state == "sent" and still_valid(quote, now):
                 limit = quote.promised_for
             _no_later(quote, way, chance, limit, ground)
-            offer = _offer(way, chance, now)
+            offer = _offer(way, chance, now, ground.sheet)
             _take(unit, ground, quote, way, offer["promised_for"], now, who)
             unit.quotes.change(number, at=now, state="held", held_until=until, order=quote.name, **offer)
             note(unit, now, "quote held", number, who, {"until": until.isoformat(), "way": way_name})
@@ -205,8 +216,16 @@ def _way(found: Answer, name: str, number: int) -> Way:
     raise Refused(f"Q-{number}: no place is found for it in the plan")
 
 
-def _offer(way: Way, chance: float, now: datetime) -> dict[str, object]:
+def _offer(way: Way, chance: float, now: datetime, sheet: PriceSheet) -> dict[str, Any]:
     return {
+        "terms": {
+            "currency": sheet.currency,
+            "tax_name": sheet.tax_name,
+            "tax_percent": str(sheet.tax_percent),
+            "net_cents": way.price.net_cents,
+            "lines": [[line.what, line.cents] for line in way.price.lines],
+            "takes": list(way.takes),
+        },
         "way": way.name,
         "chance": chance,
         "planned_for": way.planned_for,
@@ -256,9 +275,8 @@ def _no_later(quote: Quote, way: Way, chance: float, limit: datetime | None, gro
     )
 
 
-def _take(unit: Unit, ground: Ground, quote: Quote, way: Way, due: object, now: datetime, who: str) -> None:
+def _take(unit: Unit, ground: Ground, quote: Quote, way: Way, due: datetime, now: datetime, who: str) -> None:
     """Record a way's jobs, spools, overtime and plan; the checker has the last word."""
-    assert isinstance(due, datetime)
     found = way.insertion
     new = set(found.added)
     shop = replace(

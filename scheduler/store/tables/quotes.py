@@ -45,6 +45,7 @@ class QuoteRow(Base):
     valid_until: Mapped[datetime | None]
     held_until: Mapped[datetime | None]
     price_cents: Mapped[int | None]
+    terms: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     way: Mapped[str | None]
     done_at: Mapped[datetime | None]
     link_serial: Mapped[int]

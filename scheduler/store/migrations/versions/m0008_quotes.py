@@ -31,6 +31,7 @@ def upgrade() -> None:
         sa.Column("valid_until", sa.Text(), nullable=True),
         sa.Column("held_until", sa.Text(), nullable=True),
         sa.Column("price_cents", sa.Integer(), nullable=True),
+        sa.Column("terms", sa.JSON(none_as_null=True), nullable=True),
         sa.Column("way", sa.Text(), nullable=True),
         sa.Column("done_at", sa.Text(), nullable=True),
         sa.Column("link_serial", sa.Integer(), nullable=False),
