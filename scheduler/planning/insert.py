@@ -138,7 +138,7 @@ def _placed(
     promised: dict[str, datetime],
 ) -> Insertion:
     task = make_task(shop, ahead, Matcher(shop), stays)
-    base = Base(task, ahead)
+    base = Base(task, ahead, steady=True)
     kernels = _kernels()
     before = ready_state(base, kernels)
     # What stands comes first, in case that something of it has lost its place; then the new jobs.
