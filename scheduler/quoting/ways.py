@@ -22,6 +22,7 @@ from scheduler.quoting.price import Price, PriceSheet, price
 from scheduler.quoting.variation import Variation
 
 WayName = Literal["as planned", "sooner", "later"]
+WAY_NAMES: tuple[WayName, ...] = ("as planned", "sooner", "later")
 
 #: A way counts as sooner from so many minutes on.
 SOONER_MIN = 30

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from scheduler.matching import Matcher
+from scheduler.model import Scenario
 from scheduler.quoting.ask import Ask, AskLine, BadAsk, ask_of, must_be_possible
 from scheduler.quoting.plates import jobs_of, missing_spools, split
 from tests.builders import a_printer, a_scenario, a_shift, a_spool
@@ -15,8 +17,8 @@ DAY = 24 * 60
 LINE = AskLine("clip", 10, "ABS", (40.0, 40.0, 20.0), 60.0, 20.0, nozzle_mm=(0.4,))
 
 
-def shop(**changes):  # type: ignore[no-untyped-def]
-    given = {
+def shop(**changes: Any) -> Scenario:
+    given: dict[str, Any] = {
         "shifts": tuple(a_shift(n * DAY, n * DAY + 600) for n in range(5)),
         "printers": (a_printer("P1", unattended=True, volume_mm=(200.0, 200.0, 200.0)),),
         "spools": (a_spool("s1", grams=4000.0),),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, timedelta
 from typing import Any
 
 import pytest
@@ -203,6 +203,6 @@ def test_learning_is_shown_and_begun_anew(
 
 def test_dots_after_the_promise_are_rings() -> None:
     dots = [at(10 * n) for n in range(50)]
-    drawn = plot(dots, at(395), at(0).tzinfo)  # type: ignore[arg-type]
+    drawn = plot(dots, at(395), UTC)
     assert drawn.content.count("dot-kept") == 40 and drawn.content.count("dot-late") == 10
     assert drawn.told.startswith("40 of 50")

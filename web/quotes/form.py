@@ -207,7 +207,7 @@ def read_sheet(form: Mapping[str, str]) -> PriceSheet:
     }
     if faults:
         raise BadSheet("\n".join(faults))
-    return PriceSheet(**values, machine_h_cents=machines, material_kg_cents=materials)  # type: ignore[arg-type]
+    return PriceSheet(**values, machine_h_cents=machines, material_kg_cents=materials)  # type: ignore[arg-type]  # each was read by its kind above
 
 
 def _pairs(text: str, what: str, faults: list[str]) -> list[tuple[str, str]]:

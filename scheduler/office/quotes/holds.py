@@ -24,7 +24,7 @@ from scheduler.office.shop import OFFICE
 from scheduler.quoting.ask import Ask
 from scheduler.quoting.plates import jobs_of, missing_spools
 from scheduler.quoting.price import PriceSheet
-from scheduler.quoting.ways import CHANCES, Answer, Way, WayName, answer
+from scheduler.quoting.ways import CHANCES, WAY_NAMES, Answer, Way, WayName, answer
 from scheduler.store import Event, Order, Quote, Record, Unit
 
 #: So often a hold is worked out anew if the shop changed meanwhile.
@@ -181,8 +181,8 @@ def accept(record: Record, clock: Clock, number: int, even_later: bool = False, 
             raise Refused(f"the offer of {quote.name} ended; work out a new one")
     chance, limit = quote.chance or CHANCES[1], None if even_later else quote.promised_for
     for _ in range(TRIES):
-        ground, found = answer_quote(record, clock, number, quote.way or "as planned")  # type: ignore[arg-type]
-        way = _way(found, quote.way or "as planned", number)
+        ground, found = answer_quote(record, clock, number, _name_of(quote))
+        way = _way(found, _name_of(quote), number)
         with record.writing() as unit:
             quote = unit.quotes.get(number)
             if not ground.stands(unit):
@@ -205,6 +205,11 @@ def must_be_known(chance: float) -> None:
     """Refuse a chance that no date is worked out for."""
     if chance not in CHANCES:
         raise Refused(f"chance: {chance:g} is none of {', '.join(f'{one:g}' for one in CHANCES)}")
+
+
+def _name_of(quote: Quote) -> WayName:
+    """The way that was offered."""
+    return next((name for name in WAY_NAMES if name == quote.way), WAY_NAMES[0])
 
 
 def _way(found: Answer, name: str, number: int) -> Way:
