@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from workers.ending import EndingHolds
 from workers.factory import make_runner
 from workers.improving import Improving
 from workers.runner import Runner
 
-__all__ = ["Improving", "Runner", "make_runner"]
+__all__ = ["EndingHolds", "Improving", "Runner", "make_runner"]

@@ -145,7 +145,7 @@ def hold(
                 limit = quote.promised_for
             _no_later(quote, way, chance, limit, ground)
             offer = _offer(way, chance, now, ground.sheet)
-            _take(unit, ground, quote, way, offer["promised_for"], now, who)
+            _take(unit, ground, quote, way, offer["promised_for"], now, who, until)
             unit.quotes.change(number, at=now, state="held", held_until=until, order=quote.name, **offer)
             note(unit, now, "quote held", number, who, {"until": until.isoformat(), "way": way_name})
             return unit.quotes.get(number)
@@ -280,13 +280,28 @@ def _no_later(quote: Quote, way: Way, chance: float, limit: datetime | None, gro
     )
 
 
-def _take(unit: Unit, ground: Ground, quote: Quote, way: Way, due: datetime, now: datetime, who: str) -> None:
+def _take(
+    unit: Unit,
+    ground: Ground,
+    quote: Quote,
+    way: Way,
+    due: datetime,
+    now: datetime,
+    who: str,
+    held_until: datetime | None = None,
+) -> None:
     """Record a way's jobs, spools, overtime and plan; the checker has the last word."""
     found = way.insertion
     new = set(found.added)
     shop = replace(
         found.scenario,
-        jobs=tuple(replace(job, due=due) if job.id in new else job for job in found.scenario.jobs),
+        jobs=tuple(
+            # A plan made while it is held must not begin it.
+            replace(job, due=due, release=max(job.release, held_until or job.release))
+            if job.id in new
+            else job
+            for job in found.scenario.jobs
+        ),
     )
     plan = _checked(shop, found.plan(scenario_hash(shop), now))
     jobs = tuple(job for job in shop.jobs if job.id in new)

@@ -71,6 +71,8 @@ def test_a_hold_is_in_plan_and_shop_and_an_accepted_one_is_an_order(
         assert check(shop, stored.plan, stored.plan.scenario_hash) == ()
         order = unit.orders.get(f"Q-{number}")
         assert order is not None and order.customer == f"held for Q-{number}"
+        mine = next(job for job in unit.fleet.load().jobs if job.id == f"Q-{number}-1")
+        assert (mine.due, mine.release) == (held.promised_for, at(60))
     taken = accept(record, clock, number)
     assert taken.state == "accepted"
     with record.reading() as unit:
