@@ -33,6 +33,7 @@ DESKS = (
     "web.fleet",
     "web.bench",
     "web.plan",
+    "web.quotes",
     "web.words",
 )
 

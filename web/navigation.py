@@ -21,6 +21,7 @@ PLACES = (
     Place("Board", "/"),
     Place("Floor", "/floor"),
     Place("Queue", "/queue"),
+    Place("Quotes", "/quotes"),
     Place("Fleet", "/fleet"),
     Place("Bench", "/bench"),
     Place("Plan", "/plan"),

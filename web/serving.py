@@ -17,7 +17,7 @@ from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
 from web.security import is_loopback
-from workers import Improving, make_runner, make_timers
+from workers import EndingHolds, Improving, make_runner, make_timers
 
 #: Requests answered at once.
 THREADS = 6
@@ -96,12 +96,15 @@ def serve_pages(
         improving.start()
     timers = make_timers(config, record, clock)
     timers.start()
+    ending = EndingHolds(record, clock)
+    ending.start()
     click.echo(f"Soakline is at {address(listening)}   (Ctrl+C ends it)")
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
         waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)
     finally:
         timers.close()
+        ending.close()
         if improving is not None:
             improving.close()
         runner.close()

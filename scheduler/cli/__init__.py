@@ -19,6 +19,7 @@ CORE: dict[str, tuple[str, str, str]] = {
     "check": ("check", "check", "Judge a plan file against its scenario, rule by rule."),
     "match": ("match", "match", "Say which printer fits which job, and why the others don't."),
     "forecast": ("forecast", "forecast", "Say how sure the dates of a plan file are."),
+    "quote": ("quote", "quote", "Find dates for customers, hold them, make orders of them."),
     "import": ("import_", "import_", "Record the shop of a scenario file in the database."),
     "export": ("export", "export", "Write the recorded shop as a scenario file."),
     "orders": ("orders", "orders", "Add and change orders from a CSV or XLSX sheet."),

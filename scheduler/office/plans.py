@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
+from scheduler.office.quotes.expiry import expire_holds
 from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE, way_to
 from scheduler.store import Event, NoShop, Record, Unit
@@ -116,6 +117,7 @@ def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: i
         If the run does not wait for a worker.
     """
     _take_up(record, clock, run_id)
+    expire_holds(record, clock)
     try:
         with _sign_of_life(record, clock, run_id):
             return _make(record, clock, run_id, seconds, seed)

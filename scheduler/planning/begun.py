@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scheduler.model import Forced, Job, Progress
+from scheduler.model import Forced, Job, Plan, Progress
+from scheduler.planning.kernel.again import run_like
 from scheduler.planning.kernel.bake import blocked_until, find_anneal, open_run
 from scheduler.planning.kernel.chain import exposure_at, put_entry, rest_from
 from scheduler.planning.kernel.hands import attended_after, is_free, slot_after, stop_overlap
@@ -30,9 +31,18 @@ class _Rest:
 
 
 class Begun:
-    """Puts the work under way into an empty plan."""
+    """Puts the work under way into an empty plan.
 
-    def __init__(self, task: Task, state: State) -> None:
+    Parameters
+    ----------
+    before : Plan or None
+        A plan whose minutes the rest of begun jobs keeps wherever every rule allows; else, and without
+        one, the rest comes as early as it can.
+    """
+
+    def __init__(self, task: Task, state: State, before: Plan | None = None) -> None:
+        self.planned = {} if before is None else {job.job: job for job in before.jobs}
+        self.baked = {} if before is None else {run.id: run for run in before.oven_runs}
         self.task, self.P, self.S = task, task.problem, state
         self.minute = task.scenario.site.minute
         self.run_ids: dict[int, str] = {}
@@ -121,7 +131,9 @@ class Begun:
                 self._force(job, "pinned", "its print can't start at the pinned minute")
         if rest.unload is None:
             ready = max(0, rest.cool_end)
-            rest.unload = attended_after(P, S, p, ready, P.unload_min)
+            rest.unload = self._unload_as_before(job, p, ready)
+            if rest.unload < 0:
+                rest.unload = attended_after(P, S, p, ready, P.unload_min)
             if rest.unload < 0:
                 rest.unload = ready
                 lo, hi = P.p_down_off[p], P.p_down_off[p + 1]
@@ -163,6 +175,10 @@ class Begun:
                 and pin >= 0
             ):
                 begin = find_begin(P, S, j, p, -1, ready, earliest, pin, NEVER)
+            if begin < 0 and job.id in self.planned:
+                then = self.minute(self.planned[job.id].steps[2].start)
+                if then >= earliest:
+                    begin = find_begin(P, S, j, p, -1, ready, earliest, then, NEVER)
             if begin < 0:
                 begin = find_begin(P, S, j, p, -1, ready, earliest, -1, NEVER)
             if begin >= 0:
@@ -172,7 +188,11 @@ class Begun:
         else:
             assert rest.heat_end is not None
             earliest = max(0, rest.heat_end)
-            begin = pin if pin >= earliest and self._held(j, p, pin) == pin else self._held(j, p, earliest)
+            then = self.minute(self.planned[job.id].steps[2].start) if job.id in self.planned else -1
+            wished = [
+                minute for minute in (pin, then) if minute >= earliest and self._held(j, p, minute) == minute
+            ]
+            begin = wished[0] if wished else self._held(j, p, earliest)
             if begin < 0:
                 _, begin = self._least_bad(job, j, p, earliest, earliest, True)
         rest.begin, rest.print_start = begin, begin + P.start_min
@@ -272,6 +292,8 @@ class Begun:
         if P.j_anneal[j] < 0:
             return
         program = P.j_anneal[j]
+        if self._anneal_as_before(job, j, program, unload_end):
+            return
         if find_anneal(P, S, program, max(0, unload_end), BAKE) == 0:
             if P.an_off[program] == P.an_off[program + 1]:
                 self._force(job, "ovens", f"no oven stands {P.an_temp_c[program]:g} °C")
@@ -291,6 +313,39 @@ class Begun:
         S.run_n[run] += 1
         S.oven_run[j] = run
         S.done[j] = S.run_end[run] + P.j_finish[j]
+
+    def _unload_as_before(self, job: Job, p: int, ready: int) -> int:
+        """The minute at which the plan before unloads the job, -1 if it can't be kept."""
+        if job.id not in self.planned:
+            return -1
+        then = self.minute(self.planned[job.id].steps[5].start)
+        if then < ready or attended_after(self.P, self.S, p, then, self.P.unload_min) != then:
+            return -1
+        return then
+
+    def _anneal_as_before(self, job: Job, j: int, program: int, unload_end: int) -> bool:
+        """Put the job into the oven run that the plan before has it in; False if it can't be kept."""
+        P, S = self.P, self.S
+        planned = self.planned.get(job.id)
+        bake = self.baked.get(planned.oven_run or "") if planned is not None else None
+        if bake is None:
+            return False
+        b = self.task.names.machines.get(bake.oven, -1)
+        start, end = self.minute(bake.start), self.minute(bake.end)
+        serves = b in P.an_machine[P.an_off[program] : P.an_off[program + 1]]
+        if not serves or start < max(0, unload_end) or end - start != P.an_min[program]:
+            return False
+        run = run_like(P, S, b, 1, start, end, P.an_temp_c[program])
+        if run < 0:
+            if blocked_until(P, S, b, 1, start, end) >= 0:
+                return False
+            if is_free(P, S, start, min(P.oven_load_min, end - start)) == 0:
+                return False
+            run = open_run(P, S, b, 1, start, end, P.an_temp_c[program], 0)
+        S.run_n[run] += 1
+        S.oven_run[j] = run
+        S.done[j] = end + P.j_finish[j]
+        return True
 
     def _force(self, job: Job, rule: str, text: str) -> None:
         if all((f.job, f.rule) != (job.id, rule) for f in self.forced):

@@ -48,10 +48,14 @@ class Taste:
 
 @dataclass
 class Base:
-    """What every plan of a task begins with: begun work, pinned and frozen jobs."""
+    """What every plan of a task begins with: begun work, pinned and frozen jobs.
+
+    ``steady`` keeps the rest of begun jobs where ``previous`` has it; else it comes as early as it can.
+    """
 
     task: Task
     previous: Plan | None = None
+    steady: bool = False
     forced: list[Forced] = field(default_factory=list)
     held: dict[str, Held] = field(default_factory=dict)
     run_ids: dict[int, str] = field(default_factory=dict)
@@ -60,7 +64,7 @@ class Base:
     def begun_state(self) -> State:
         """A plan with only the work under way in it."""
         state = empty_state(self.task.problem, self.task.people.hands)
-        begun = Begun(self.task, state)
+        begun = Begun(self.task, state, self.previous if self.steady else None)
         begun.put_all()
         self.forced, self.run_ids = begun.forced, begun.run_ids
         return state

@@ -18,6 +18,7 @@ class Fits:
         self.head: list[int] = []
         self.nozzle: list[int] = []
         self._sets: dict[tuple[tuple[int, int], ...], int] = {}
+        self._rows: dict[tuple[tuple[int, int], ...], int] = {}
         self._ways: dict[tuple[tuple[int, int], ...], int] = {}
         self._seen: dict[tuple[int, ...], int] = {}
         self._members: dict[int, list[int]] = {}
@@ -32,14 +33,27 @@ class Fits:
         """The fit set of a job."""
         row = self.matcher.fitting_row(job_id)
         kinds = sorted({self._kind_of[p] for p in row.nonzero()[0].tolist()})
-        key = tuple((kind, self._way_set(job_id, kind)) for kind in kinds)
+        return self._set(tuple((kind, self._way_set(job_id, kind)) for kind in kinds))
+
+    def known(self, printer: int, way: list[tuple[int, int]]) -> int:
+        """The fit set of a job that stays on its printer: this one way, places as `(head, nozzle)`."""
+        return self._kept(((printer, self._add_ways([[*way, (0, -1)][:2]])),))
+
+    def _set(self, key: tuple[tuple[int, int], ...]) -> int:
         if key not in self._sets:
-            self._sets[key] = len(self._sets)
-            for p, ways in sorted((p, ways) for kind, ways in key for p in self._members[kind]):
+            self._sets[key] = self._kept(
+                tuple(sorted((p, ways) for kind, ways in key for p in self._members[kind]))
+            )
+        return self._sets[key]
+
+    def _kept(self, rows: tuple[tuple[int, int], ...]) -> int:
+        if rows not in self._rows:
+            self._rows[rows] = len(self._rows)
+            for p, ways in rows:
                 self.printer.append(p)
                 self.way_set.append(ways)
             self.off.append(len(self.printer))
-        return self._sets[key]
+        return self._rows[rows]
 
     def _way_set(self, job_id: str, kind: int) -> int:
         sample = self._sample[kind]

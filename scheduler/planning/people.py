@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from scheduler.model import Scenario
+from scheduler.model import Scenario, Shift, Site
 
 
 @dataclass(frozen=True)
@@ -23,11 +24,16 @@ class People:
 
 
 def people_of(scenario: Scenario) -> People:
-    """Add up the shifts."""
-    minute = scenario.site.minute
-    horizon = max(0, max(minute(shift.end) for shift in scenario.shifts))
+    """Add up the shifts; the lists are shared and must not be changed."""
+    return _added_up(scenario.site, scenario.shifts)
+
+
+@lru_cache(maxsize=8)
+def _added_up(site: Site, shifts: tuple[Shift, ...]) -> People:
+    minute = site.minute
+    horizon = max(0, max(minute(shift.end) for shift in shifts))
     change = [0] * (horizon + 2)
-    for shift in scenario.shifts:
+    for shift in shifts:
         start, end = max(0, minute(shift.start)), max(0, minute(shift.end))
         if end > start:
             change[start] += shift.hands

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scheduler.matching import Matcher
-from scheduler.model import Job, Plan, Printer, Scenario
+from scheduler.model import Job, Plan, PlannedJob, Printer, Scenario
 from scheduler.physics import cooldown, cooldown_c, whole_minutes
 from scheduler.planning.fits import Fits
 from scheduler.planning.kernel.tables import BATCH, NEVER, OVEN, ROLLING, Problem
@@ -87,14 +88,23 @@ def _printer_kind(printer: Printer) -> tuple[float | None, float | None, float, 
     )
 
 
-def make_task(scenario: Scenario, previous: Plan | None = None, matcher: Matcher | None = None) -> Task:
+def make_task(
+    scenario: Scenario,
+    previous: Plan | None = None,
+    matcher: Matcher | None = None,
+    stays: Mapping[str, PlannedJob] | None = None,
+) -> Task:
     """Turn a scenario into arrays.
 
     Parameters
     ----------
     previous : Plan or None
         The plan that the new one replaces: moving its jobs costs.
+    stays : mapping from job id to PlannedJob, optional
+        Jobs that are wanted nowhere but where a plan has them, of which the caller knows that they fit
+        there: the matcher is not asked, which saves most of the time that a task takes.
     """
+    stays = stays or {}
     matcher = matcher or Matcher(scenario)
     site, minute = scenario.site, scenario.site.minute
     people = people_of(scenario)
@@ -188,6 +198,15 @@ def make_task(scenario: Scenario, previous: Plan | None = None, matcher: Matcher
     fit_memo: dict[int, int] = {}
     j_fit: list[int] = []
     for job in scenario.jobs:
+        if job.id in stays:
+            planned = stays[job.id]
+            p = printers[planned.printer]
+            heads = [head.id for head in scenario.printers[p].heads]
+            way = [
+                (heads.index(c.head), nozzle_index[planned.printer, c.head, c.nozzle]) for c in planned.feeds
+            ]
+            j_fit.append(fits.known(p, way))
+            continue
         of_class = matcher.job_class(job.id)
         if of_class not in fit_memo:
             fit_memo[of_class] = fits.of(job.id)

@@ -41,6 +41,8 @@ def within_freeze(task: Task, planned: PlannedJob) -> bool:
 def rows_of(task: Task, plan: Plan, wanted: Callable[[PlannedJob], bool] = lambda planned: True) -> Rows:
     """The plan's jobs that have not begun and whose printers and spools are there, of those wanted."""
     names, site = task.names, task.scenario.site
+    if not any(planned.job in names.jobs and wanted(planned) for planned in plan.jobs):
+        return Rows()
     dried: dict[str, list[DryerRun]] = {}
     for run in plan.dryer_runs:
         for spool in run.spools:

@@ -15,6 +15,7 @@ from scheduler.store.events import Event
 from scheduler.store.floor import FloorState
 from scheduler.store.orders import Order
 from scheduler.store.plans import PlanState, PlanSummary, StoredPlan
+from scheduler.store.quotes import PrintEnd, Quote, QuoteState, QuoteVersion
 from scheduler.store.record import Record, SchemaState, Unit
 from scheduler.store.runs import PlanningRun, RunState
 from scheduler.store.timers import TimerState
@@ -30,6 +31,10 @@ __all__ = [
     "PlanState",
     "PlanSummary",
     "PlanningRun",
+    "PrintEnd",
+    "Quote",
+    "QuoteState",
+    "QuoteVersion",
     "Record",
     "RecordBusy",
     "RecordError",

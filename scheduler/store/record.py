@@ -16,9 +16,10 @@ from scheduler.store.floor import Floor
 from scheduler.store.orders import Orders
 from scheduler.store.people import People
 from scheduler.store.plans import Plans
+from scheduler.store.quotes import Quotes
 from scheduler.store.runs import Runs
-from scheduler.store.timers import Timers
 from scheduler.store.sign_ins import SignIns
+from scheduler.store.timers import Timers
 from scheduler.store.water import Water
 
 
@@ -37,6 +38,7 @@ class Unit:
         self.timers = Timers(connection)
         self.people = People(connection)
         self.sign_ins = SignIns(connection)
+        self.quotes = Quotes(connection)
 
 
 @dataclass(frozen=True, slots=True)

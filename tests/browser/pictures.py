@@ -13,6 +13,7 @@ from pathlib import Path
 from playwright.sync_api import Browser
 
 import web
+from tests.browser.asked import two_quotes
 from tests.browser.chromium import chromium
 from tests.browser.running import Running, demo_running
 
@@ -60,6 +61,15 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
     yield "order-line", f"/queue/lines/{scenario.jobs[0].id}"
     yield "plan", "/plan"
     yield "words", "/words"
+    drafted, held = two_quotes(running)
+    yield "quotes", "/quotes"
+    yield "quote-ask", "/quotes/new"
+    yield "quote-answer", f"/quotes/{drafted}/answer"
+    yield "quote-held", f"/quotes/{held}"
+    yield "quote-paper", f"/quotes/{held}/paper"
+    yield "quote-dates", "/quotes/dates?all=yes"
+    yield "quote-prices", "/quotes/prices"
+    yield "quote-learning", "/quotes/learning"
     yield "missing", "/nowhere"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -33,6 +33,7 @@ class Running:
 
     url: str
     record: Record
+    now: Callable[[], datetime]
 
 
 @contextmanager
@@ -67,7 +68,7 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
     thread = threading.Thread(target=server.run, name="served demo", daemon=True)
     thread.start()
     try:
-        yield Running(f"http://127.0.0.1:{server.effective_port}", record)
+        yield Running(f"http://127.0.0.1:{server.effective_port}", record, now)
     finally:
         runner.close()
         server.close()

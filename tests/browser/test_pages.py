@@ -109,12 +109,12 @@ def test_everything_is_reached_by_keyboard(demo: Running, open_page: Open) -> No
     expect(page.locator("#main")).to_be_focused()
     page.goto(demo.url + "/")
     walked = []
-    for _ in range(15):
+    for _ in range(16):
         page.keyboard.press("Tab")
         focused = page.locator(":focus")
         walked.append(focused.inner_text().strip() or focused.get_attribute("aria-label") or "")
         assert focused.evaluate(OUTLINED), f"nothing shows that {walked[-1]!r} has the focus"
-    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Queue", "Fleet", "Bench"]
+    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Queue", "Quotes", "Fleet"]
     assert "Whole plan" in walked
 
 

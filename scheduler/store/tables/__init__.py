@@ -59,6 +59,14 @@ from scheduler.store.tables.printers import (
     PrinterRow,
     PrinterSurfaceRow,
 )
+from scheduler.store.tables.quotes import (
+    LearningResetRow,
+    PriceSheetRow,
+    PrintEndRow,
+    QuoteRow,
+    QuoteThingRow,
+    QuoteVersionRow,
+)
 from scheduler.store.tables.site import RecordStateRow, ShiftRow, SiteRow
 from scheduler.store.tables.spools import SpoolCertRow, SpoolDryingRow, SpoolRow
 from scheduler.store.tables.timers import TimerRow
@@ -96,6 +104,7 @@ __all__ = [
     "HumidCheckRow",
     "JobQualificationRow",
     "JobRow",
+    "LearningResetRow",
     "MaterialDryingRow",
     "MaterialLimitRow",
     "MaterialRow",
@@ -106,8 +115,8 @@ __all__ = [
     "OvenRow",
     "OvenRunJobRow",
     "OvenRunRow",
-    "PlanBasisRow",
     "PersonRow",
+    "PlanBasisRow",
     "PlanDryerRunRow",
     "PlanDryerRunSpoolRow",
     "PlanForcedRow",
@@ -120,6 +129,8 @@ __all__ = [
     "PlannedJobRow",
     "PlannedStepRow",
     "PlanningRunRow",
+    "PriceSheetRow",
+    "PrintEndRow",
     "PrinterDowntimeRow",
     "PrinterQualificationRow",
     "PrinterRow",
@@ -127,6 +138,9 @@ __all__ = [
     "ProgressFeedRow",
     "ProgressStepRow",
     "PurgeRow",
+    "QuoteRow",
+    "QuoteThingRow",
+    "QuoteVersionRow",
     "RecordStateRow",
     "RoomAirRow",
     "RoomReadingRow",

@@ -1,0 +1,1 @@
+"""The quote desk: drafts, answers, holds, acceptance, promises and what became of them."""

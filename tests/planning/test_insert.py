@@ -1,0 +1,106 @@
+"""New jobs in a plan that stands: never to the harm of what is promised."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from demo_fleet import generate
+from scheduler.checking import check
+from scheduler.model import Plan, Scenario
+from scheduler.model.codec import scenario_hash, scenario_offences
+from scheduler.planning import make_plan
+from scheduler.planning.compiled import compiled_kernels
+from scheduler.planning.insert import Insertion, insert, promises
+from tests.builders import a_job, a_scenario, a_spool
+from tests.planning.random_shops import random_shop
+from tests.requests import random_request
+
+
+def plan_of(scenario: Scenario, rounds: int | None = None) -> Plan:
+    return make_plan(
+        scenario,
+        scenario_hash=scenario_hash(scenario),
+        made_at=scenario.site.plan_start,
+        timer=lambda: 0.0,
+        rounds=rounds,
+        chains=1,
+    )
+
+
+def must_be_sound(plan: Plan, found: Insertion) -> None:
+    """The checker passes; every job of the plan keeps its first layer and its end."""
+    assert scenario_offences(found.scenario) == ()
+    hashed = scenario_hash(found.scenario)
+    after = found.plan(hashed, found.scenario.site.plan_start)
+    assert check(found.scenario, after, hashed) == ()
+    assert found.harmed == ()
+    now = {job.job: job for job in after.jobs}
+    for job in plan.jobs:
+        assert (now[job.job].printer, now[job.job].steps[2:4], now[job.job].done) == (
+            job.printer,
+            job.steps[2:4],
+            job.done,
+        )
+    for id, done in found.done.items():
+        assert now[id].done == done
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_a_request_never_harms_a_promise(seed: int) -> None:
+    scenario = random_shop(seed)
+    jobs, spools = random_request(scenario, seed)
+    plan = plan_of(scenario)
+    must_be_sound(plan, insert(scenario, plan, jobs, spools=spools))
+
+
+def test_most_requests_find_a_place_among_the_compiled_kernels() -> None:
+    compiled_kernels()
+    scenario = generate("S", 3)
+    plan = plan_of(scenario, rounds=2000)
+    whole = 0
+    for seed in range(30):
+        jobs, spools = random_request(scenario, seed)
+        found = insert(scenario, plan, jobs, spools=spools)
+        must_be_sound(plan, found)
+        whole += found.whole
+    assert whole >= 20
+
+
+def test_a_free_printer_takes_the_job_at_once_and_a_delivery_is_waited_for() -> None:
+    scenario = a_scenario(jobs=(a_job("J1", print_min=600),), spools=(a_spool("s1", dried=True),))
+    plan = plan_of(scenario)
+    bought = a_spool("s2", dried=True, available_from=scenario.site.plan_start + timedelta(days=2))
+    asked = replace(scenario.jobs[0], id="Q1", order="Q", feeds=(replace(scenario.jobs[0].feeds[0]),))
+    at_once = insert(scenario, plan, [asked])
+    must_be_sound(plan, at_once)
+    short = replace(asked, feeds=(replace(asked.feeds[0], grams=5000.0),))
+    nothing = insert(scenario, plan, [short])
+    assert not nothing.whole and nothing.done == {}
+    with pytest.raises(ValueError, match="no place"):
+        _ = nothing.date
+    later = insert(scenario, plan, [short], spools=[replace(bought, grams=6000.0)])
+    must_be_sound(plan, later)
+    assert later.date > scenario.site.plan_start + timedelta(days=2) > at_once.date - timedelta(days=1)
+
+
+def test_a_job_of_the_shop_cannot_be_asked_for_again() -> None:
+    scenario = a_scenario()
+    plan = plan_of(scenario)
+    with pytest.raises(ValueError, match="in the shop already"):
+        insert(scenario, plan, [scenario.jobs[0]])
+    with pytest.raises(ValueError, match="no job"):
+        insert(scenario, plan, [])
+
+
+def test_a_promise_is_the_due_date_or_the_plan_where_that_is_later() -> None:
+    scenario = random_shop(5)
+    plan = plan_of(scenario)
+    due = {job.id: job.due for job in scenario.jobs}
+    for job in plan.jobs:
+        if due[job.job] is None:
+            assert job.job not in promises(scenario, plan)
+        else:
+            assert promises(scenario, plan)[job.job] >= max(job.done, due[job.job])
