@@ -16,6 +16,7 @@ from web.board.late import late_ids, late_jobs, placeless_hours, placeless_jobs
 from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
 from web.board.wall import tiles
 from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
+from web.queue.book import order_head
 from web.services import services
 from web.shop import Shop
 from web.times import local, when
@@ -105,7 +106,13 @@ def wall() -> str:
         tiles=shown[:WALL_TILES],
         tiles_left=len(shown) - WALL_TILES,
         late=[
-            (id, shop.planned[id].late_min, shop.jobs[id].part) for id in late_ids(shop) if id in shop.jobs
+            (
+                id,
+                shop.planned[id].late_min,
+                _part_on_wall(shop, id),
+            )
+            for id in late_ids(shop)
+            if id in shop.jobs
         ],
         placeless_count=len(shop.unplaced),
         people=_people(shop, now),
@@ -139,6 +146,11 @@ def fresh() -> Response:
         now=now.isoformat(),
         words=when(now),
     )
+
+
+def _part_on_wall(shop: Shop, job: str) -> str:
+    # Whoever walks by reads it, so a part under non-disclosure has no name here.
+    return order_head(shop, shop.jobs[job].order).part(shop.jobs[job].part)
 
 
 def _asked_window(shop: Shop) -> Window:
