@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from waitress.server import create_server
 
@@ -17,14 +18,20 @@ from scheduler.office import plans
 from scheduler.office.config import Config
 from scheduler.office.shop import import_scenario
 from scheduler.store import Record
+from tests.web.seats import seat
 from web import create_app
 from web.commands import demo_orders
+from web.cookies import SEAT
 from workers import make_runner
 
 #: A Tuesday.
 TODAY = date(2031, 3, 4)
 #: How long after the first minute of its plan the shop is looked at.
 INTO_THE_DAY = timedelta(hours=3, minutes=41)
+
+
+#: The cookies of a manager's browser at each served shop, by the shop's address.
+SEATS: dict[str, dict[str, str]] = {}
 
 
 @dataclass(frozen=True)
@@ -34,6 +41,12 @@ class Running:
     url: str
     record: Record
     now: Callable[[], datetime]
+
+
+def seat_of(url: str) -> list[Any]:
+    """The cookies of a browser at which a manager is signed in at the shop that has this address."""
+    server = next(server for server in SEATS if url.startswith(server))
+    return [{"name": name, "value": value, "url": server} for name, value in SEATS[server].items()]
 
 
 @contextmanager
@@ -67,8 +80,10 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
     server = create_server(create_app(config, record, now, runner), host="127.0.0.1", port=0, threads=4)
     thread = threading.Thread(target=server.run, name="served demo", daemon=True)
     thread.start()
+    url = f"http://127.0.0.1:{server.effective_port}"
+    SEATS[url] = {SEAT: seat(record, now)}
     try:
-        yield Running(f"http://127.0.0.1:{server.effective_port}", record, now)
+        yield Running(url, record, now)
     finally:
         runner.close()
         server.close()
