@@ -126,13 +126,13 @@ def serve_pages(
     timers.start()
     ending = EndingHolds(record, clock)
     ending.start()
-    for line in told or (f"Soakline is at {address(listening)}   (Ctrl+C ends it)",):
-        click.echo(line)
     if not people.has_people(record):
         click.echo(
             "Nobody is on record, so whoever sits at this machine may do everything. "
             f"The first manager is added by\n    {FIRST_MANAGER}\nFrom then on everybody signs in."
         )
+    for line in told or (f"Soakline is at {address(listening)}   (Ctrl+C ends it)",):
+        click.echo(line)
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
         waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)

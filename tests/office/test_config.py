@@ -59,6 +59,8 @@ def test_the_table_lists_every_setting_with_its_meaning() -> None:
         "SOAKLINE_DATABASE_URL",
         "SOAKLINE_REDIS_URL",
         "SOAKLINE_HOST",
+        "SOAKLINE_NAMES",
+        "SOAKLINE_HTTPS",
         "SOAKLINE_PORT",
         "SOAKLINE_LOG_LEVEL",
         "SOAKLINE_SECRET_KEY",

@@ -9,6 +9,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.parse
 import urllib.request
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.store import Record
+from tests.web.conftest import TOKEN
 
 #: The project is found from any working folder, installed or not.
 ROOT = os.pathsep.join(filter(None, (str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH"))))
@@ -91,11 +93,24 @@ def get(url: str) -> str:
         return str(answer.read().decode("utf-8"))
 
 
+def press(url: str) -> str:
+    """Open a one-time link and press its one button, as a browser does; the page that follows."""
+    browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+    with browser.open(url, timeout=30) as answer:
+        token = TOKEN.search(answer.read().decode("utf-8"))
+    assert token
+    form = urllib.parse.urlencode({"csrf_token": token[1]}).encode()
+    with browser.open(url, form, timeout=30) as answer:
+        return str(answer.read().decode("utf-8"))
+
+
 def test_demo_shows_a_published_plan_and_keeps_it(run: Run, tmp_path: Path) -> None:
     file = tmp_path / "kept.sqlite3"
     first = run("demo", "--database", str(file), SOAKLINE_DATABASE_URL="sqlite:///never-touched.sqlite3")
-    board = get(first.address())
-    assert "published" in board
+    link = first.address()
+    assert "Sign in as Mara Lind" in get(link)
+    board = press(link)
+    assert "published" in board and "Mara Lind" in board
     assert 'class="s-print"' in board
     assert first.end() == 0
     assert "Making the demo shop" in first.said and "Soakline has ended." in first.said
@@ -107,8 +122,8 @@ def test_demo_shows_a_published_plan_and_keeps_it(run: Run, tmp_path: Path) -> N
         assert len(orders) == 40 and all(order.customer and order.note for order in orders)
         assert any(order.confidential for order in orders)
     second = run("demo", "--database", str(file))
-    assert "published" in get(second.address())
-    assert "Making the demo shop" not in second.said
+    assert "published" in press(second.address())
+    assert "Making the demo shop" not in second.said and "password" not in second.said
     second.end()
 
 
@@ -119,6 +134,7 @@ def test_demo_takes_another_port_where_its_own_is_taken(run: Run) -> None:
         port = taken.getsockname()[1]
         command = run("demo", SOAKLINE_PORT=str(port))
         assert f":{port}/" not in command.address()
+        assert "/sign-in/link/" in command.said
         command.end()
         refused = run("demo", "--port", str(port))
         said, _ = refused.process.communicate(timeout=PATIENCE_S)
@@ -133,13 +149,27 @@ def test_serve_shows_the_recorded_shop_of_its_database(run: Run, tmp_path: Path)
     address = command.address()
     assert "No shop is recorded yet" in get(address)
     assert command.end() == 0
+    assert "Nobody is on record" in command.said and "soakline people add" in command.said
+
+
+def test_serve_asks_to_sign_in_once_somebody_is_on_record(run: Run, tmp_path: Path) -> None:
+    url, port = f"sqlite:///{tmp_path / 'shop.sqlite3'}", str(free_port())
+    settings = {"SOAKLINE_DATABASE_URL": url, "SOAKLINE_PORT": port}
+    added = run("people", "add", "ulla", "Ulla Grau", "--role", "manager", **settings)
+    said, _ = added.process.communicate(timeout=PATIENCE_S)
+    link = re.search(rf"http://127\.0\.0\.1:{port}/sign-in/link/\S+", said)
+    assert added.process.returncode == 0 and link
+    command = run("serve", **settings)
+    assert "Sign in" in get(command.address()) and "Nobody is on record" not in command.said
+    assert "No shop is recorded yet" in press(link[0])
+    assert command.end() == 0
 
 
 def test_serve_refuses_to_be_seen_from_elsewhere(run: Run) -> None:
     command = run("serve", SOAKLINE_HOST="0.0.0.0")
     said, _ = command.process.communicate(timeout=PATIENCE_S)
     assert command.process.returncode == 2
-    assert "0.0.0.0" in said and "sign-in" in said
+    assert "0.0.0.0" in said and "soakline people add" in said
     assert "Traceback" not in said
 
 
