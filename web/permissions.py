@@ -9,6 +9,8 @@ ASKED: dict[str, str] = {
     "static": "anyone",
     "board.show": "look",
     "board.wall": "wall",
+    "board.live": "wall",
+    "board.live_mark": "wall",
     "board.fresh": "wall",
     "queue.show": "look",
     "jobs.show": "look",
@@ -16,6 +18,24 @@ ASKED: dict[str, str] = {
     "orders.show": "look",
     **dict.fromkeys([f"orders.{name}" for name in ("add", "store_new", "edit", "store", "remove")], "orders"),
     **dict.fromkeys([f"orders.{name}" for name in ("template", "upload", "look")], "orders"),
+    **dict.fromkeys(
+        [
+            f"floor.{name}"
+            for name in ("index", "machine", "dryer", "oven", "judge", "spools", "labels", "handover", "do")
+        ],
+        "floor",
+    ),
+    **dict.fromkeys(["trace.job", "trace.lot", "trace.spool"], "look"),
+    "quotes.progress": "anyone",
+    **dict.fromkeys(
+        [
+            f"quotes.{name}"
+            for name in ("index", "ask", "store_new", "edit", "store", "answer", "show", "send", "hold")
+        ]
+        + [f"quotes.{name}" for name in ("accept", "decline", "paper", "pdf", "link", "revoke", "dates")],
+        "quotes",
+    ),
+    **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "learning", "reset")], "prices"),
     **dict.fromkeys(["fleet.index", "fleet.show"], "machines"),
     **dict.fromkeys([f"fleet.{name}" for name in ("add", "edit", "store_new", "store", "remove")], "fleet"),
     **dict.fromkeys(
@@ -24,7 +44,8 @@ ASKED: dict[str, str] = {
     **dict.fromkeys([f"bench.store_{name}" for name in ("readings", "weighing", "log")], "bench"),
     **dict.fromkeys([f"bench.store_{name}" for name in ("air", "dryer_air", "limits")], "fleet"),
     **dict.fromkeys(
-        [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "publish", "discard")], "plan"
+        [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "limits", "publish", "discard")],
+        "plan",
     ),
 }
 

@@ -16,11 +16,12 @@ from scheduler.model.errors import SoaklineError
 from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
+from web.live import MOST_STREAMS
 from web.security import is_loopback
-from workers import EndingHolds, Improving, make_runner, make_timers
+from workers import EndingHolds, Improving, Keeping, make_runner, make_timers
 
-#: Requests answered at once.
-THREADS = 6
+#: Requests answered at once; an open page's stream keeps one of them, asleep, as long as it is open.
+THREADS = MOST_STREAMS + 12
 
 
 class CannotListen(SoaklineError):
@@ -94,6 +95,8 @@ def serve_pages(
     improving = Improving(record, clock, runner, improve_when) if improve_when else None
     if improving is not None:
         improving.start()
+    keeping = Keeping(record, clock, runner)
+    keeping.start()
     timers = make_timers(config, record, clock)
     timers.start()
     ending = EndingHolds(record, clock)
@@ -101,8 +104,16 @@ def serve_pages(
     click.echo(f"Soakline is at {address(listening)}   (Ctrl+C ends it)")
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
-        waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)
+        waitress.serve(
+            app,
+            sockets=[listening],
+            threads=THREADS,
+            connection_limit=4 * THREADS,
+            asyncore_use_poll=True,
+            ident=None,
+        )
     finally:
+        keeping.close()
         timers.close()
         ending.close()
         if improving is not None:

@@ -14,7 +14,14 @@ def test_every_address_asks_for_one_known_permission(app: Flask) -> None:
 
 def test_roles_reach_what_they_need_and_no_more() -> None:
     reached = {role: {endpoint for endpoint in ASKED if may(role, endpoint)} for role in GRANTED}
-    assert reached["display"] == {"static", "board.wall", "board.fresh"}
+    assert reached["display"] == {
+        "static",
+        "board.wall",
+        "board.fresh",
+        "board.live",
+        "board.live_mark",
+        "quotes.progress",
+    }
     assert reached["manager"] == set(ASKED)
     assert "plan.publish" not in reached["operator"] | reached["front_desk"]
     assert "orders.store" in reached["front_desk"] - reached["operator"]
