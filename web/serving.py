@@ -18,6 +18,7 @@ from scheduler.store import Record
 from web.app import create_app
 from web.live import MOST_STREAMS
 from web.security import is_loopback
+from web.services import services_of
 from workers import EndingHolds, Improving, Keeping, make_runner, make_timers
 
 #: Requests answered at once; an open page's stream keeps one of them, asleep, as long as it is open.
@@ -110,9 +111,11 @@ def serve_pages(
             threads=THREADS,
             connection_limit=4 * THREADS,
             asyncore_use_poll=True,
+            channel_request_lookahead=1,
             ident=None,
         )
     finally:
+        services_of(app).live.close()
         keeping.close()
         timers.close()
         ending.close()
