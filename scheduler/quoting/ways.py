@@ -58,6 +58,8 @@ class Way:
         Overtime that this way needs.
     made_room : tuple of str
         Jobs that are done later for it, all within their promise.
+    bought : tuple of str
+        Spools that are to be bought for it.
     """
 
     name: WayName
@@ -70,6 +72,7 @@ class Way:
     price: Price
     shifts: tuple[Shift, ...] = ()
     made_room: tuple[str, ...] = ()
+    bought: tuple[str, ...] = ()
 
     @property
     def jobs(self) -> tuple[PlannedJob, ...]:
@@ -165,7 +168,8 @@ def answer(
         by = tuple(max(least, site.instant(quantile(finishes, chance))) for chance in CHANCES)
         over = sum(int((shift.end - shift.start).total_seconds()) // 60 * shift.hands for shift in shifts)
         cost = price(sheet, found.scenario, made, found.added, factor=factor, overtime_min=over)
-        return Way(name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room)
+        ids = tuple(spool.id for spool in spools)
+        return Way(name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room, ids)
 
     moved = _moved(plan, soon)
     takes: tuple[str, ...] = ()

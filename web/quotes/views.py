@@ -157,7 +157,7 @@ def answer(number: int) -> str | BaseResponse | tuple[str, int]:
         chances=CHANCES,
         plan_number=ground.plan_number,
         sheet=ground.sheet,
-        hold_until=_usual_hold(now, ways[0].plates[0].steps[0].start) if ways else None,
+        hold_until=[_usual_hold(now, holds.begins(one.way)) for one in ways],
         money=_money,
     )
 
