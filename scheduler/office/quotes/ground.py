@@ -97,7 +97,8 @@ def print_records(unit: Unit) -> tuple[PrintRecord, ...]:
 
 def variation_of(unit: Unit, now: datetime) -> Variation:
     """What varies, as the shop's own prints have taught; the documented defaults before there are any."""
-    records = print_records(unit)
+    since = unit.quotes.learning_since()
+    records = [one for one in print_records(unit) if one.at <= now and (since is None or one.at >= since)]
     if not records:
         return Variation()
-    return learn(records, now, since=unit.quotes.learning_since()).variation(Variation())
+    return learn(records, now, since=since).variation(Variation())
