@@ -32,6 +32,7 @@ from scheduler.floor.commands import Undo
 from scheduler.floor.straying import strays
 from scheduler.model import Scenario
 from scheduler.office.clock import Clock
+from scheduler.office.floor_lessons import close_order, learn_from
 from scheduler.office.shop import way_to
 from scheduler.store import Event, NoShop, Record, Unit
 
@@ -116,6 +117,8 @@ class FloorDesk:
             unit.floor.save(kind, thing)
         if fact.data.get("replaced_by"):
             _print_again(unit, ground, fact)
+        learn_from(unit, fact)
+        close_order(unit, ground, fact, asked.at)
         strayed = strays(ground, fact)
         unit.floor.note(last_event=event)
         if strayed is not None:

@@ -299,21 +299,15 @@ def _judge(record: Record, tally: Tally) -> list[str]:
         keyed = {key: unit.floor.taken(key) for key in tally.taken}
     numbers = [fact.number for fact in facts]
     wrong = on_two_machines(touched)
-    wrong += [
-        f"touch {key} was answered with event {event}, on record is {keyed[key]}"
-        for key, event in tally.taken.items()
-        if keyed[key] != event
-    ]
-    wrong += [
-        f"event {event} of touch {key} is not on record"
-        for key, event in tally.taken.items()
-        if event not in set(numbers)
-    ]
-    wrong += [
-        f"event {event} stands for {count} touches"
-        for event, count in Counter(tally.taken.values()).items()
-        if count > 1
-    ]
+    there = set(numbers)
+    for key, event in tally.taken.items():
+        if keyed[key] != event:
+            wrong.append(f"touch {key} was answered with event {event}, on record is {keyed[key]}")
+        if event not in there:
+            wrong.append(f"event {event} of touch {key} is not on record")
+    for event, count in Counter(tally.taken.values()).items():
+        if count > 1:
+            wrong.append(f"event {event} stands for {count} touches")
     if dict(touched.things) != dict(again.things):
         wrong.append("the state worked out from the events is not that of the tables")
     pulls = Counter(str(fact.data["job"]) for fact in facts if fact.kind == "job pulled")
@@ -322,26 +316,26 @@ def _judge(record: Record, tally: Tally) -> list[str]:
     return wrong
 
 
+def _spread(values_ms: list[float]) -> str:
+    """Median and 95th percentile for a line."""
+    ordered = sorted(values_ms)
+    p95 = ordered[int(0.95 * (len(ordered) - 1))]
+    return f"median {statistics.median(ordered):.0f} ms, p95 {p95:.0f} ms"
+
+
 def _tell(
     asked: argparse.Namespace, tally: Tally, delays: list[float], served: Served, kills: int, wrong: list[str]
 ) -> None:
-    pulls = sorted(tally.pull_ms)
-    print(
-        f"{'PostgreSQL' if asked.postgresql else 'SQLite'}, size {asked.size}, {asked.operators} operators, {asked.minutes:g} min, {kills} kills"
-    )
+    name = "PostgreSQL" if asked.postgresql else "SQLite"
+    print(f"{name}, size {asked.size}, {asked.operators} operators, {asked.minutes:g} min, {kills} kills")
     for kind, count in sorted(tally.kinds.items()):
         print(f"{count:7d}  {kind}")
-    if pulls:
-        print(
-            f"pull: {len(pulls)}, median {statistics.median(pulls):.0f} ms, p95 {pulls[int(0.95 * (len(pulls) - 1))]:.0f} ms"
-        )
+    if tally.pull_ms:
+        print(f"pull: {len(tally.pull_ms)}, {_spread(tally.pull_ms)}")
     print(f"errors: {dict(tally.errors) or 'none'}")
     if delays:
-        told = sorted(delays)
-        print(
-            f"{asked.viewers} viewers: {len(told)} marks, event to stream median {1000 * statistics.median(told):.0f} ms,"
-            f" p95 {1000 * told[int(0.95 * (len(told) - 1))]:.0f} ms"
-        )
+        told = _spread([1000 * delay for delay in delays])
+        print(f"{asked.viewers} viewers: {len(delays)} marks, touch to stream {told}")
     print(f"server: {served.cpu_s:.0f} s of processor, at most {served.peak_mib:.0f} MiB")
     for line in wrong[:20]:
         print(line)

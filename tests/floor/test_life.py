@@ -46,6 +46,15 @@ def test_a_job_goes_from_the_shelf_to_the_judge(floor: FloorOf, clock: Clock) ->
         assert things.job("J1").state == "to inspect"
         assert things.printer("P1").job is None
         assert things.spool("S1").grams == 950.0 and things.spool("S1").place == "store"
+    with floor.record.reading() as unit:
+        (end,) = unit.quotes.print_ends()
+    assert (end.machine, end.material, end.estimated_min, end.actual_min, end.failed) == (
+        "P1",
+        "ABS",
+        60,
+        65,
+        False,
+    )
     done = floor.touch(wish.Inspect("J1", "pass", 4))
     assert state_of(floor) == "passed" and done.strayed is None
 

@@ -319,6 +319,7 @@ def _take(
         scenario_version=unit.fleet.version(),
         planned_from=shop.site.plan_start,
     )
+    unit.plans.keep_basis(number, shop, ground.floor_event)
     unit.plans.publish(number, now)
     unit.events.append_all(
         [
