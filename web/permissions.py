@@ -32,7 +32,7 @@ ASKED: dict[str, str] = {
             f"quotes.{name}"
             for name in ("index", "ask", "store_new", "edit", "store", "answer", "show", "send", "hold")
         ]
-        + [f"quotes.{name}" for name in ("accept", "decline", "paper", "pdf", "link", "revoke", "dates")],
+        + [f"quotes.{name}" for name in ("accept", "decline", "paper", "pdf", "link", "revoke", "dates", "answer_figures")],
         "quotes",
     ),
     **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "learning", "reset")], "prices"),
