@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, request
 
 from scheduler.office.floor import FloorDesk
-from web import errors, security, times
+from web import cookies, errors, guard, people, security, times
 from web.live import Live
 from web.navigation import PLACES
 from web.services import Services, attach, services
@@ -35,6 +35,8 @@ DESKS = (
     "web.plan",
     "web.quotes",
     "web.words",
+    "web.signing",
+    "web.staff",
 )
 
 
@@ -53,7 +55,8 @@ def create_app(config: Config, record: Record, clock: Callable[[], datetime], ru
     app.config["SECRET_KEY"] = config.secret_key or secrets.token_hex(32)
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
-    security.protect(app)
+    guard.watch(app)
+    security.protect(app, config)
     errors.register(app)
     times.register(app)
     attach(
@@ -61,6 +64,8 @@ def create_app(config: Config, record: Record, clock: Callable[[], datetime], ru
         Services(config, record, clock, runner, ShopReader(record), FloorDesk(record, clock), Live(record)),
     )
     app.context_processor(_shell)
+    # A global, so that shared template parts can ask it too.
+    app.jinja_env.globals["may"] = people.may
     for desk in DESKS:
         app.register_blueprint(importlib.import_module(desk).blueprint)
     return app
@@ -70,8 +75,12 @@ def _shell() -> dict[str, Any]:
     """What the base template shows on every page."""
     here = services()
     shop = here.shop()
+    person = people.current_person()
     return {
-        "places": PLACES,
+        "person": person,
+        "home": people.home(),
+        "shared_tablet": bool(cookies.tablet_token()),
+        "places": [place for place in PLACES if people.may(place.asks)],
         "path": request.path,
         "shop_name": shop.scenario.site.name if shop else None,
         "now": here.clock(),

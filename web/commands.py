@@ -22,7 +22,8 @@ from scheduler.office.logs import set_up_logging
 from scheduler.office.shop import import_scenario
 from scheduler.planning.compiled import is_built
 from scheduler.store import NoShop, Order, Record
-from web.serving import listen, serve_pages
+from web.demo_people import demo_lines
+from web.serving import address, listen, must_ask_people, serve_pages
 
 
 class NotPlanned(SoaklineError):
@@ -40,7 +41,7 @@ def demo(port: int | None, database: Path | None) -> None:
     """Show a made-up shop in the browser: record, plan and serve it.
 
     It needs no network and touches no other database. An empty one gets the demo shop, dated from
-    today, and a published plan.
+    today, and a published plan. Three made-up people sign in by the links that it prints.
     """
     config = Config.from_env(os.environ)
     set_up_logging(config.log_level)
@@ -49,7 +50,9 @@ def demo(port: int | None, database: Path | None) -> None:
     keep = nullcontext(None) if database else tempfile.TemporaryDirectory(prefix="soakline-demo-")
     with keep as folder:
         file = database.absolute() if database else Path(str(folder)) / "demo.sqlite3"
-        config = dataclasses.replace(config, database_url=f"sqlite:///{file}", redis_url=None)
+        config = dataclasses.replace(
+            config, database_url=f"sqlite:///{file}", redis_url=None, host="127.0.0.1", names=(), https=False
+        )
         record = Record(config.database_url)
         record.migrate()
         improve_when = None
@@ -59,7 +62,8 @@ def demo(port: int | None, database: Path | None) -> None:
                 click.echo("A better one comes by itself when the search is compiled, in about a minute.")
                 improve_when = is_built
             _set_up(record, config, system_clock())
-        serve_pages(config, record, system_clock, listening, improve_when)
+        told = demo_lines(record, system_clock, address(listening))
+        serve_pages(config, record, system_clock, listening, improve_when, told)
 
 
 @click.command()
@@ -71,9 +75,10 @@ def serve() -> None:
     """
     config = Config.from_env(os.environ)
     set_up_logging(config.log_level)
-    listening = listen(config.host, config.port)
     record = Record(config.database_url)
     record.migrate()
+    must_ask_people(config, record)
+    listening = listen(config.host, config.port)
     click.echo(f"The shop's record is {record.place}")
     serve_pages(config, record, system_clock, listening)
 

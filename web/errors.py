@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from http import HTTPStatus
 
-from flask import Flask, jsonify, render_template, request
+from flask import Flask, current_app, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, SecurityError
@@ -17,7 +17,8 @@ log = logging.getLogger(__name__)
 
 WORDS = {
     400: ("That request can't be read", "Something in it is missing or misspelt. Nothing was changed."),
-    403: ("That is not allowed here", "Nothing was changed."),
+    401: ("Nobody is signed in here", "Sign in, then try again. Nothing was changed."),
+    403: ("That is not yours to do", "Nothing was changed."),
     404: ("There is no such page", "The address may be old: a job or machine can have been removed since."),
     405: ("That page can't be used this way", "Go to the page itself and use its buttons."),
     413: (
@@ -32,13 +33,14 @@ WORDS = {
 }
 
 
-def _wants_json() -> bool:
+def wants_json() -> bool:
+    """True if the request comes from a script that reads JSON."""
     return request.path.endswith(".json") or request.accept_mimetypes.best == "application/json"
 
 
 def answer(status: int, title: str, text: str) -> ResponseReturnValue:
     """The page (or JSON) for one kind of failure."""
-    if _wants_json():
+    if wants_json():
         return jsonify(status=status, title=title, text=text), status
     return render_template("error.html", status=status, title=title, text=text), status
 
@@ -62,7 +64,8 @@ def register(app: Flask) -> None:
     @app.errorhandler(SecurityError)
     def strange_host(error: SecurityError) -> ResponseReturnValue:
         # No page: there is no telling who asks, and no address of ours to build links from.
-        text = "This server answers on its own machine alone, as 127.0.0.1 or localhost.\n"
+        known = ", ".join(current_app.config["TRUSTED_HOSTS"])
+        text = f"This server answers as {known} alone; SOAKLINE_NAMES adds a name.\n"
         return text, 400, {"Content-Type": "text/plain; charset=utf-8"}
 
     @app.errorhandler(HTTPException)

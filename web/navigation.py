@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One entry of the navigation: its word and its address."""
+    """One entry of the navigation: its word, its address and the permission that it asks for."""
 
     word: str
     path: str
+    asks: str
 
     def here(self, path: str) -> bool:
         """True if ``path`` lies in this room."""
@@ -18,11 +19,11 @@ class Place:
 
 
 PLACES = (
-    Place("Board", "/"),
-    Place("Floor", "/floor"),
-    Place("Queue", "/queue"),
-    Place("Quotes", "/quotes"),
-    Place("Fleet", "/fleet"),
-    Place("Bench", "/bench"),
-    Place("Plan", "/plan"),
+    Place("Board", "/", "look"),
+    Place("Floor", "/floor", "floor"),
+    Place("Queue", "/queue", "look"),
+    Place("Quotes", "/quotes", "quotes"),
+    Place("Fleet", "/fleet", "machines"),
+    Place("Bench", "/bench", "bench"),
+    Place("Plan", "/plan", "plan"),
 )

@@ -1,4 +1,4 @@
-"""Which permission each address asks for, and which role has which. Nothing is refused by it yet."""
+"""Which permission each address asks for, and which role has which; :mod:`web.guard` refuses by it."""
 
 from __future__ import annotations
 
@@ -7,35 +7,27 @@ from scheduler.people import Role
 #: Endpoint to permission. A new route gets its line here; a test fails until it has.
 ASKED: dict[str, str] = {
     "static": "anyone",
+    **dict.fromkeys(
+        [f"signing.{name}" for name in ("show", "sign_in", "sign_out", "link", "use_link")], "anyone"
+    ),
+    **dict.fromkeys(
+        [f"signing.{name}" for name in ("screen", "open_screen", "switch", "switch_to")], "anyone"
+    ),
+    **dict.fromkeys([f"signing.{name}" for name in ("own", "store_password", "store_pin")], "own"),
+    **dict.fromkeys(
+        [f"staff.{name}" for name in ("show", "add", "change", "screen", "share", "forget")], "people"
+    ),
     "board.show": "look",
-    "board.wall": "wall",
-    "board.live": "wall",
-    "board.live_mark": "wall",
-    "board.fresh": "wall",
+    **dict.fromkeys([f"board.{name}" for name in ("wall", "fresh", "live", "live_mark")], "wall"),
     "queue.show": "look",
     "jobs.show": "look",
     "words.show": "look",
     "orders.show": "look",
     **dict.fromkeys([f"orders.{name}" for name in ("add", "store_new", "edit", "store", "remove")], "orders"),
     **dict.fromkeys([f"orders.{name}" for name in ("template", "upload", "look")], "orders"),
-    **dict.fromkeys(
-        [
-            f"floor.{name}"
-            for name in ("index", "machine", "dryer", "oven", "judge", "spools", "labels", "handover", "do")
-        ],
-        "floor",
-    ),
-    **dict.fromkeys(["trace.job", "trace.lot", "trace.spool"], "look"),
-    "quotes.progress": "anyone",
-    **dict.fromkeys(
-        [
-            f"quotes.{name}"
-            for name in ("index", "ask", "store_new", "edit", "store", "answer", "show", "send", "hold")
-        ]
-        + [f"quotes.{name}" for name in ("accept", "decline", "paper", "pdf", "link", "revoke", "dates", "answer_figures")],
-        "quotes",
-    ),
-    **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "learning", "reset")], "prices"),
+    **dict.fromkeys([f"trace.{name}" for name in ("job", "lot", "spool")], "look"),
+    **dict.fromkeys([f"floor.{name}" for name in ("index", "machine", "dryer", "oven", "judge")], "floor"),
+    **dict.fromkeys([f"floor.{name}" for name in ("spools", "labels", "handover", "do")], "floor"),
     **dict.fromkeys(["fleet.index", "fleet.show"], "machines"),
     **dict.fromkeys([f"fleet.{name}" for name in ("add", "edit", "store_new", "store", "remove")], "fleet"),
     **dict.fromkeys(
@@ -47,18 +39,37 @@ ASKED: dict[str, str] = {
         [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "limits", "publish", "discard")],
         "plan",
     ),
+    **dict.fromkeys(
+        [f"quotes.{name}" for name in ("index", "ask", "store_new", "edit", "store", "answer", "show")],
+        "quotes",
+    ),
+    **dict.fromkeys([f"quotes.{name}" for name in ("show", "send", "hold", "accept", "decline")], "quotes"),
+    **dict.fromkeys(
+        [
+            f"quotes.{name}"
+            for name in ("paper", "pdf", "link", "revoke", "dates", "learning", "answer_figures")
+        ],
+        "quotes",
+    ),
+    **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset")], "prices"),
+    # The customer's own link: its signature is what lets in.
+    "quotes.progress": "anyone",
 }
 
 PERMISSIONS = frozenset(
     {"look", "wall", "orders", "machines", "fleet", "bench", "plan", "floor", "override", "quotes", "prices"}
-    | {"people"}
+    | {"own", "people"}
 )
 GRANTED: dict[Role, frozenset[str]] = {
     "manager": PERMISSIONS,
-    "operator": frozenset({"look", "wall", "machines", "bench", "floor"}),
-    "front_desk": frozenset({"look", "wall", "orders", "quotes"}),
+    "operator": frozenset({"look", "wall", "machines", "bench", "floor", "own"}),
+    "front_desk": frozenset({"look", "wall", "orders", "quotes", "own"}),
     "display": frozenset({"wall"}),
 }
+
+
+#: What a sign-in by PIN does not open: four digits are too few for it.
+BEYOND_PIN = frozenset({"people", "prices"})
 
 
 def may(role: Role, endpoint: str) -> bool:

@@ -7,6 +7,8 @@ import ipaddress
 from flask import Flask, Response
 from flask_wtf.csrf import CSRFProtect
 
+from scheduler.office.config import Config
+
 #: Scripts, styles and pictures come from this server's files alone; nothing inline, nothing framed.
 CONTENT_SECURITY_POLICY = "; ".join(
     (
@@ -36,13 +38,12 @@ MAX_REQUEST_BYTES = 8 * 1024 * 1024
 #: Largest form apart from its files, bytes.
 MAX_FORM_BYTES = 512 * 1024
 MAX_FORM_PARTS = 2000
+#: Addresses that mean every network of this machine.
+EVERYWHERE = ("0.0.0.0", "::", "[::]")
 
 
 def is_loopback(host: str) -> bool:
-    """True if ``host`` can be reached from this machine alone.
-
-    Pages have no sign-in yet, so the server listens nowhere else.
-    """
+    """True if ``host`` can be reached from this machine alone."""
     if host == "localhost":
         return True
     try:
@@ -51,13 +52,22 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def protect(app: Flask) -> None:
+def trusted_names(config: Config) -> list[str]:
+    """Names and addresses under which the server answers; a request for another one is a trick."""
+    names = ["localhost", "127.0.0.1", "[::1]", *config.names]
+    if config.host not in EVERYWHERE:
+        names.append(f"[{config.host}]" if ":" in config.host and "[" not in config.host else config.host)
+    return list(dict.fromkeys(names))
+
+
+def protect(app: Flask, config: Config) -> None:
     """Limits, trusted hosts, tokens in forms and headers for ``app``."""
     app.config.update(
         MAX_CONTENT_LENGTH=MAX_REQUEST_BYTES,
         MAX_FORM_MEMORY_SIZE=MAX_FORM_BYTES,
         MAX_FORM_PARTS=MAX_FORM_PARTS,
-        TRUSTED_HOSTS=["localhost", "127.0.0.1", "[::1]"],
+        TRUSTED_HOSTS=trusted_names(config),
+        SESSION_COOKIE_SECURE=config.https,
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_NAME="soakline",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -33,6 +33,8 @@ class Services:
     reader: ShopReader
     desk: FloorDesk
     live: Live
+    #: What holds for good once it was found, by the finder's own names.
+    memory: dict[str, bool] = field(default_factory=dict)
 
     def shop(self) -> Shop | None:
         """The shop and its newest plan; ``None`` while nothing is recorded."""

@@ -1,11 +1,11 @@
-"""Listening and serving, on this machine alone."""
+"""Listening and serving: on this machine alone, until somebody is on record who can sign in."""
 
 from __future__ import annotations
 
 import os
 import signal
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from types import FrameType
 
@@ -13,16 +13,19 @@ import click
 import waitress
 
 from scheduler.model.errors import SoaklineError
+from scheduler.office import people
 from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
 from web.live import MOST_STREAMS
-from web.security import is_loopback
+from web.security import EVERYWHERE, is_loopback
 from web.services import services_of
 from workers import EndingHolds, Improving, Keeping, make_runner, make_timers
 
 #: Requests answered at once; an open page's stream keeps one of them, asleep, as long as it is open.
 THREADS = MOST_STREAMS + 12
+#: How the first person comes on record.
+FIRST_MANAGER = 'soakline people add mara "Mara Lind" --role manager'
 
 
 class CannotListen(SoaklineError):
@@ -40,13 +43,8 @@ def listen(host: str, port: int, fall_back: bool = False) -> socket.socket:
     Raises
     ------
     CannotListen
-        If the host is not loopback, or the port is taken and must not be replaced.
+        If the port is taken and must not be replaced.
     """
-    if not is_loopback(host):
-        raise CannotListen(
-            f"SOAKLINE_HOST is {host}: Soakline has no sign-in yet, so it listens on this machine alone "
-            "(127.0.0.1, ::1 or localhost)"
-        )
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     for asked in (port, 0) if fall_back else (port,):
         listening = socket.socket(family, socket.SOCK_STREAM)
@@ -65,6 +63,33 @@ def listen(host: str, port: int, fall_back: bool = False) -> socket.socket:
     raise CannotListen(f"port {port} of {host} can't be used: {refusal}")
 
 
+def must_ask_people(config: Config, record: Record) -> None:
+    """Refuse to be reached from elsewhere while nobody could sign in.
+
+    Raises
+    ------
+    CannotListen
+        With the way to begin.
+    """
+    if people.has_people(record):
+        if config.host in EVERYWHERE and not config.names:
+            raise CannotListen(
+                f"SOAKLINE_HOST is {config.host}, every network of this machine: SOAKLINE_NAMES must say "
+                "by which names or addresses browsers reach it, such as shop.example,192.0.2.10"
+            )
+        return
+    if not is_loopback(config.host) or config.names:
+        asked = (
+            f"SOAKLINE_NAMES is {','.join(config.names)}"
+            if config.names
+            else f"SOAKLINE_HOST is {config.host}"
+        )
+        raise CannotListen(
+            f"{asked}: others could reach this server, but nobody is on record who could sign in. "
+            f"Add the first manager, then serve again:\n    {FIRST_MANAGER}"
+        )
+
+
 def address(listening: socket.socket) -> str:
     """The address to type into a browser."""
     host, port = listening.getsockname()[:2]
@@ -77,6 +102,7 @@ def serve_pages(
     clock: Callable[[], datetime],
     listening: socket.socket,
     improve_when: Callable[[], bool] | None = None,
+    told: Sequence[str] = (),
 ) -> None:
     """Serve until somebody presses Ctrl+C or ends the process; runs that go on are ended with it.
 
@@ -84,6 +110,8 @@ def serve_pages(
     ----------
     improve_when : callable or None
         Once it says True, plan once more and publish what is less late.
+    told : sequence of str
+        Lines to print in place of the plain address.
     """
     runner = make_runner(config, record, clock)
     runner.reconcile()
@@ -102,7 +130,13 @@ def serve_pages(
     timers.start()
     ending = EndingHolds(record, clock)
     ending.start()
-    click.echo(f"Soakline is at {address(listening)}   (Ctrl+C ends it)")
+    for line in told or (f"Soakline is at {address(listening)}   (Ctrl+C ends it)",):
+        click.echo(line)
+    if not people.has_people(record):
+        click.echo(
+            "Nobody is on record, so whoever sits at this machine may do everything. "
+            f"The first manager is added by\n    {FIRST_MANAGER}\nFrom then on everybody signs in."
+        )
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
         waitress.serve(

@@ -23,6 +23,7 @@ CORE: dict[str, tuple[str, str, str]] = {
     "import": ("import_", "import_", "Record the shop of a scenario file in the database."),
     "export": ("export", "export", "Write the recorded shop as a scenario file."),
     "orders": ("orders", "orders", "Add and change orders from a CSV or XLSX sheet."),
+    "people": ("people", "people", "Say who may sign in: people, passwords, PINs, links."),
     "physics": ("physics", "physics", "Work out drying, open time, soak and cool-down; fit a log."),
     "doctor": ("doctor", "doctor", "Look whether everything that Soakline stands on is in order."),
 }

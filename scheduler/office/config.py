@@ -35,6 +35,20 @@ def _seconds(text: str) -> float:
     return seconds
 
 
+def _names(text: str) -> tuple[str, ...]:
+    names = tuple(name.strip().lower() for name in text.split(",") if name.strip())
+    for name in names:
+        if "/" in name or " " in name:
+            raise ValueError(f"is no list of names: {name} has signs that no name has; leave http:// out")
+    return names
+
+
+def _yes(text: str) -> bool:
+    if text.lower() not in ("yes", "no"):
+        raise ValueError("is neither yes nor no")
+    return text.lower() == "yes"
+
+
 def _level(text: str) -> str:
     if text.upper() not in logging.getLevelNamesMapping():
         raise ValueError("is none of DEBUG, INFO, WARNING, ERROR, CRITICAL")
@@ -62,7 +76,19 @@ class Config:
         "A queue for planning runs, such as redis://localhost:6379/0; without it, the server plans itself.",
     )
     host: str = _setting(
-        "SOAKLINE_HOST", "127.0.0.1", _words, "Address that the pages are served on; only this machine's own."
+        "SOAKLINE_HOST",
+        "127.0.0.1",
+        _words,
+        "Address that the pages are served on; one that others reach needs people on record.",
+    )
+    names: tuple[str, ...] = _setting(
+        "SOAKLINE_NAMES",
+        (),
+        _names,
+        "Names or addresses by which browsers reach the server, with commas between.",
+    )
+    https: bool = _setting(
+        "SOAKLINE_HTTPS", False, _yes, "yes if browsers reach the server by https through a proxy."
     )
     port: int = _setting("SOAKLINE_PORT", 8642, _port, "Port that the pages are served on.")
     log_level: str = _setting(
@@ -108,7 +134,7 @@ def settings_table() -> tuple[tuple[str, str, str], ...]:
     return tuple(
         (
             setting.metadata["variable"],
-            "not set" if setting.default is None else str(setting.default),
+            "not set" if setting.default in (None, (), False) else str(setting.default),
             setting.metadata["about"],
         )
         for setting in fields(Config)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.running import Running, demo_running
+from tests.browser.running import Running, demo_running, seat_of
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -53,9 +53,16 @@ def open_page(browser: Browser) -> Iterator[Open]:
     contexts = []
 
     def opened(
-        url: str, width: int = 1280, height: int = 800, strict: bool = True, **options: object
+        url: str,
+        width: int = 1280,
+        height: int = 800,
+        strict: bool = True,
+        signed_in: bool = True,
+        **options: object,
     ) -> Page:
         context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        if signed_in:
+            context.add_cookies(seat_of(url))
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(30_000)

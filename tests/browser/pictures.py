@@ -13,9 +13,11 @@ from pathlib import Path
 from playwright.sync_api import Browser
 
 import web
+from scheduler.office import people
 from tests.browser.asked import two_quotes
 from tests.browser.chromium import chromium
-from tests.browser.running import Running, demo_running
+from tests.browser.running import SEATS, Running, demo_running, seat_of
+from web.cookies import TABLET
 
 SIZES = ((1920, 1080), (1280, 800), (800, 1280), (390, 844))
 README_PICTURE = Path(web.__file__).parent / "static" / "board.png"
@@ -70,14 +72,37 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
     yield "quote-dates", "/quotes/dates?all=yes"
     yield "quote-prices", "/quotes/prices"
     yield "quote-learning", "/quotes/learning"
+    people.set_pin(running.record, running.now, "oto", "2749")
+    people.make_display_link(running.record, running.now, "Hall")
+    with running.record.reading() as unit:
+        mia = unit.people.get("mia")
+    assert mia is not None
+    SEATS[running.url][TABLET] = people.trust_device(running.record, running.now, mia, "by the ovens")[0]
+    yield "people", "/people"
+    yield "me", "/me"
+    yield "switch", "/switch"
+    yield "switch-pin", "/switch?to=oto"
+    yield "sign-in", "/sign-in"
+    link = people.make_link(running.record, running.now, "fee")
+    yield "sign-in-link", f"/sign-in/link/{link}"
     yield "missing", "/nowhere"
 
 
-def shoot(browser: Browser, url: str, file: Path, size: tuple[int, int], dark: bool, whole: bool) -> None:
+def shoot(
+    browser: Browser,
+    url: str,
+    file: Path,
+    size: tuple[int, int],
+    dark: bool,
+    whole: bool,
+    signed_in: bool = True,
+) -> None:
     """One picture; ``whole`` takes the page down to its foot."""
     context = browser.new_context(
         viewport={"width": size[0], "height": size[1]}, color_scheme="dark" if dark else "light"
     )
+    if signed_in:
+        context.add_cookies(seat_of(url))
     page = context.new_page()
     answer = page.goto(url, wait_until="networkidle")
     assert answer is not None
@@ -113,7 +138,15 @@ def main() -> None:
                 continue
             for size in SIZES:
                 file = asked.folder / f"{name}-{size[0]}{'-dark' if asked.dark else ''}.png"
-                shoot(browser, running.url + path, file, size, asked.dark, asked.whole)
+                shoot(
+                    browser,
+                    running.url + path,
+                    file,
+                    size,
+                    asked.dark,
+                    asked.whole,
+                    not path.startswith("/sign"),
+                )
             print(name)
 
 

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from waitress.server import create_server
 
@@ -18,8 +19,10 @@ from scheduler.office import plans
 from scheduler.office.config import Config
 from scheduler.office.shop import import_scenario
 from scheduler.store import Record
+from tests.web.seats import seat
 from web import create_app
 from web.commands import demo_orders
+from web.cookies import SEAT
 from web.services import services_of
 from workers import make_runner
 
@@ -27,6 +30,10 @@ from workers import make_runner
 TODAY = date(2031, 3, 4)
 #: How long after the first minute of its plan the shop is looked at.
 INTO_THE_DAY = timedelta(hours=3, minutes=41)
+
+
+#: The cookies of a manager's browser at each served shop, by the shop's address.
+SEATS: dict[str, dict[str, str]] = {}
 
 
 @dataclass(frozen=True)
@@ -37,6 +44,12 @@ class Running:
     record: Record
     now: Callable[[], datetime]
     move: Callable[[float], None]
+
+
+def seat_of(url: str) -> list[Any]:
+    """The cookies of a browser at which a manager is signed in at the shop that has this address."""
+    server = next(server for server in SEATS if url.startswith(server))
+    return [{"name": name, "value": value, "url": server} for name, value in SEATS[server].items()]
 
 
 @contextmanager
@@ -76,8 +89,10 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
     server = create_server(app, host="127.0.0.1", port=0, threads=24, channel_request_lookahead=1)
     thread = threading.Thread(target=server.run, name="served demo", daemon=True)
     thread.start()
+    url = f"http://127.0.0.1:{server.effective_port}"
+    SEATS[url] = {SEAT: seat(record, now)}
     try:
-        yield Running(f"http://127.0.0.1:{server.effective_port}", record, now, move)
+        yield Running(url, record, now, move)
     finally:
         services_of(app).live.close()
         time.sleep(0.2)  # Streams end by themselves; a server that is gone could not tell them.

@@ -14,14 +14,18 @@ from werkzeug.test import TestResponse
 from scheduler.model import Plan, Scenario
 from scheduler.model.codec import read_plan_file, read_scenario_file
 from scheduler.office.config import Config
+from scheduler.people import Role
 from scheduler.store import Record
 from tests.builders import WORKED_EXAMPLE, at
 from tests.web.fakes import NotingRunner, StandingClock
+from tests.web.seats import seat
 from web import create_app
+from web.cookies import SEAT
 
 TOKEN = re.compile(r'name="csrf_token" value="([^"]+)"')
 
 Post = Callable[..., TestResponse]
+ClientAs = Callable[[Role], FlaskClient]
 
 
 @pytest.fixture
@@ -52,8 +56,21 @@ def app(record: Record, clock: StandingClock, runner: NotingRunner) -> Flask:
 
 
 @pytest.fixture
-def client(app: Flask) -> FlaskClient:
-    return app.test_client()
+def client_as(app: Flask, record: Record, clock: StandingClock) -> ClientAs:
+    """A browser at which somebody of a role has signed in."""
+
+    def made(role: Role) -> FlaskClient:
+        client = app.test_client()
+        client.set_cookie(SEAT, seat(record, clock, role))
+        return client
+
+    return made
+
+
+@pytest.fixture
+def client(client_as: ClientAs) -> FlaskClient:
+    """A manager's browser."""
+    return client_as("manager")
 
 
 @pytest.fixture

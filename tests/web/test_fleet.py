@@ -20,7 +20,8 @@ KINDS = ("printers", "dryers", "ovens", "materials", "spools")
 
 def fields(page: str) -> dict[str, str]:
     """What a browser would send of the first form: every field with its value, ticks only if set."""
-    form = page[page.index('<form class="sheet"') : page.index("</form>")]
+    begins = page.index('<form class="sheet"')
+    form = page[begins : page.index("</form>", begins)]
     found: dict[str, str] = {}
     for tag in re.findall(r"<input [^>]*>", form):
         attributes = dict(re.findall(r'([\w-]+)="([^"]*)"', tag))

@@ -15,6 +15,8 @@ from scheduler.store import PrintEnd, Record
 from tests.builders import at
 from tests.office.quotes.conftest import publish, small_shop
 from tests.web.fakes import StandingClock
+from tests.web.seats import seat
+from web.cookies import SEAT
 from web.quotes.dots import plot
 from web.quotes.links import GOOD_FOR, BadLink, read_token, token_of
 
@@ -193,6 +195,7 @@ def test_learning_is_shown_and_begun_anew(
         assert promises.note_order_done(unit, f"Q-{number}", at(60), at(60))
         assert not promises.note_order_done(unit, f"Q-{number}", at(60), at(60))
     clock.now = at(20 * 24 * 60)
+    client.set_cookie(SEAT, seat(shop, clock))
     page = client.get("/quotes/learning").text
     assert "× 1.3" in page and "80 %" in page and "100 %" in page
     assert post("/quotes/learning/reset", page="/quotes/learning").status_code == 303

@@ -13,11 +13,14 @@ from flask.testing import FlaskClient
 
 import web
 from scheduler.model.errors import SoaklineError
+from scheduler.office.config import Config
 from scheduler.store import Record
-from tests.web.fakes import NotingRunner
+from tests.web.fakes import NotingRunner, StandingClock
+from tests.web.seats import seat
 from web.navigation import PLACES
-from web.security import MAX_REQUEST_BYTES, is_loopback
-from web.serving import CannotListen, address, listen
+from web.permissions import ASKED
+from web.security import MAX_REQUEST_BYTES, is_loopback, trusted_names
+from web.serving import CannotListen, address, listen, must_ask_people
 
 TEMPLATES = sorted((Path(web.__file__).parent / "templates").rglob("*.html"))
 PAGES = [*(place.path for place in PLACES), "/words", "/wall"]
@@ -121,8 +124,16 @@ def test_a_request_that_is_too_large_is_refused(
 def test_strange_host_is_refused(client: FlaskClient) -> None:
     answer = client.get("/", headers={"Host": "example.org"})
     assert answer.status_code == 400
-    assert answer.text.startswith("This server answers on its own machine alone")
-    assert client.get("/", headers={"Host": "127.0.0.1:8642"}).status_code == 200
+    assert answer.text.startswith("This server answers as localhost, 127.0.0.1, [::1] alone")
+    assert client.get("/sign-in", headers={"Host": "127.0.0.1:8642"}).status_code == 200
+
+
+def test_names_by_which_browsers_may_ask() -> None:
+    assert trusted_names(Config(host="0.0.0.0", names=("shop.example",))) == [
+        "localhost", "127.0.0.1", "[::1]", "shop.example",
+    ]  # fmt: skip
+    assert trusted_names(Config(host="192.0.2.4"))[-1] == "192.0.2.4"
+    assert trusted_names(Config(host="2001:db8::4"))[-1] == "[2001:db8::4]"
 
 
 def test_form_without_its_token_changes_nothing(
@@ -134,7 +145,9 @@ def test_form_without_its_token_changes_nothing(
     assert runner.started == []
 
 
-def test_what_breaks_shows_no_inside(app: Flask) -> None:
+def test_what_breaks_shows_no_inside(app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(ASKED, "breaks", "anyone")
+
     @app.get("/breaks")
     def breaks() -> str:
         raise RuntimeError("secret figure 4711")
@@ -145,7 +158,9 @@ def test_what_breaks_shows_no_inside(app: Flask) -> None:
     assert "4711" not in answer.text and "Traceback" not in answer.text
 
 
-def test_expected_refusal_shows_its_message(app: Flask) -> None:
+def test_expected_refusal_shows_its_message(app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(ASKED, "refuses", "anyone")
+
     @app.get("/refuses")
     def refuses() -> str:
         raise SoaklineError("spool s1: 40 g are left, 60 g asked for")
@@ -186,9 +201,19 @@ def test_loopback(host: str, loopback: bool) -> None:
     assert is_loopback(host) is loopback
 
 
-def test_listens_on_this_machine_alone() -> None:
-    with pytest.raises(CannotListen, match=r"0\.0\.0\.0.*no sign-in"):
-        listen("0.0.0.0", 0)
+@pytest.mark.parametrize("config", [Config(host="0.0.0.0"), Config(names=("shop.example",))])
+def test_nobody_else_reaches_a_server_without_people(record: Record, config: Config) -> None:
+    with pytest.raises(CannotListen, match=r"(?s)nobody is on record.*soakline people add"):
+        must_ask_people(config, record)
+
+
+def test_people_on_record_open_other_addresses(record: Record, clock: StandingClock) -> None:
+    must_ask_people(Config(), record)
+    seat(record, clock)
+    must_ask_people(Config(host="192.0.2.4"), record)
+    with pytest.raises(CannotListen, match="SOAKLINE_NAMES must say"):
+        must_ask_people(Config(host="0.0.0.0"), record)
+    must_ask_people(Config(host="0.0.0.0", names=("shop.example",)), record)
 
 
 def test_taken_port_is_replaced_only_where_allowed() -> None:

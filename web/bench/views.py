@@ -17,6 +17,7 @@ from scheduler.physics.moisture.polymers import POLYMERS, polymer_of
 from scheduler.physics.nonsense import Nonsense
 from scheduler.store import KnownDryer, RoomAir
 from web.bench import asked, measured
+from web.people import who
 from web.services import services
 from web.shop import Shop
 
@@ -70,7 +71,7 @@ def store_air() -> BaseResponse | tuple[str, int]:
         return _air(shop, texts, wrong), 422
     room = RoomAir(tuple(figures), "model" in request.form, "longer" in request.form)
     try:
-        office.record_room_air(here.record, here.clock, room)
+        office.record_room_air(here.record, here.clock, room, who())
     except Nonsense as nonsense:
         return _air(shop, texts, {}, [str(nonsense)]), 422
     flash("The room's air is recorded. Plan again to make use of it.", "done")
@@ -83,7 +84,7 @@ def store_readings() -> BaseResponse | tuple[str, int]:
     here, shop = services(), _shop()
     try:
         text, name = _file("log")
-        count = office.record_readings(here.record, here.clock, text, name)
+        count = office.record_readings(here.record, here.clock, text, name, who())
     except SoaklineError as error:
         return _air(shop, messages=str(error).splitlines()), 422
     flash(f"{count} readings are recorded.", "done")
@@ -107,7 +108,7 @@ def store_dryer_air(id: str) -> BaseResponse | tuple[str, int]:
             _figure("pressure", "Pressure", optional=True),
         )
         known = DryerAir(dew_point_c=dew, pressure_pa=VACUUM_PA if pressure is None else pressure)
-        office.record_dryer_air(here.record, here.clock, id, known)
+        office.record_dryer_air(here.record, here.clock, id, known, who())
 
     return _stored(
         lambda messages: _dryer(shop, id, messages), store, "bench.dryer", id, f"{id}'s air is recorded."
@@ -140,6 +141,7 @@ def store_weighing(id: str) -> BaseResponse | tuple[str, int]:
             temp_c=figures["temp"] or 0.0,
             hours=figures["hours"] or 0.0,
             stored_pct=figures["stored"] or 0.0,
+            who=who(),
         )
 
     return _stored(
@@ -164,7 +166,7 @@ def store_log(id: str) -> BaseResponse | tuple[str, int]:
         if kind not in ("heating", "cooling"):
             raise Nonsense(f"a log shows heating or cooling, not {kind!r}")
         office.record_log(
-            here.record, here.clock, id, "heating" if kind == "heating" else "cooling", text, name
+            here.record, here.clock, id, "heating" if kind == "heating" else "cooling", text, name, who()
         )
 
     return _stored(
@@ -195,7 +197,7 @@ def store_limits(id: str) -> BaseResponse | tuple[str, int]:
             _figure("apart", "Middle and skin") or 0.0,
             _figure("plate", "Glass plate", optional=True),
         )
-        office.record_limits(here.record, here.clock, id, limits)
+        office.record_limits(here.record, here.clock, id, limits, who())
 
     return _stored(
         lambda messages: _material(shop, id, messages),

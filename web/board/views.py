@@ -109,7 +109,11 @@ def wall() -> str:
         tiles=shown[:WALL_TILES],
         tiles_left=len(shown) - WALL_TILES,
         late=[
-            (id, shop.planned[id].late_min, order_head(shop, shop.jobs[id].order).part(shop.jobs[id].part))
+            (
+                id,
+                shop.planned[id].late_min,
+                _part_on_wall(shop, id),
+            )
             for id in late_ids(shop)
             if id in shop.jobs
         ],
@@ -166,6 +170,11 @@ def fresh() -> Response:
         now=now.isoformat(),
         words=when(now),
     )
+
+
+def _part_on_wall(shop: Shop, job: str) -> str:
+    # Whoever walks by reads it, so a part under non-disclosure has no name here.
+    return order_head(shop, shop.jobs[job].order).part(shop.jobs[job].part)
 
 
 def _asked_window(shop: Shop) -> Window:

@@ -17,6 +17,7 @@ from web.bench import measured
 from web.fleet import uses
 from web.fleet.entries import KINDS, Kind
 from web.fleet.forms import SPARE_ROWS, Raw, judge, look, read_form
+from web.people import who
 from web.services import services
 from web.shop import Shop
 
@@ -113,7 +114,7 @@ def remove(kind: str, id: str) -> BaseResponse | tuple[str, int]:
     shop = _shop()
     _, raw = _thing(shop, of, id)
     try:
-        REMOVE[kind](here.record, here.clock, id)
+        REMOVE[kind](here.record, here.clock, id, who())
     except Refused as refused:
         messages = [f"{of.word.capitalize()} {id} is still needed:", *str(refused).splitlines()]
         return _form(shop, of, id, raw, other=messages), 409
@@ -197,7 +198,7 @@ def _store(kind: Kind, id: str | None) -> BaseResponse | tuple[str, int]:
         return _form(shop, kind, id, raw, judged.by_field, judged.other, seen), 422
     thing = next(one for one in getattr(judged.scenario, kind.key) if one.id == raw["id"])
     try:
-        SAVE[kind.key](here.record, here.clock, thing, seen=seen)
+        SAVE[kind.key](here.record, here.clock, thing, seen=seen, who=who())
     except StaleVersion:
         told = ["Somebody changed the shop while this form was open. Look at your figures and store again."]
         return _form(shop, kind, id, raw, other=told), 409

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from flask import g
+from web.people import may, who
 
-
-def who() -> str:
-    """The person's name for events."""
-    person = getattr(g, "person", None)
-    return person.name if person is not None else "floor"
+__all__ = ["may_override", "who"]
 
 
 def may_override() -> bool:
     """Whether the person may let objections pass."""
-    person = getattr(g, "person", None)
-    return person is None or person.may("override")
+    return may("override")

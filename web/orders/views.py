@@ -16,6 +16,7 @@ from scheduler.office.refused import Refused
 from scheduler.store import StaleVersion
 from web.jobs.standing import stand
 from web.orders.form import BY_HEADING, PARTS, YES_NO, name_of, read_line, texts_of
+from web.people import who
 from web.queue.book import order_head
 from web.services import services
 from web.shop import Shop
@@ -54,7 +55,7 @@ def store_new() -> BaseResponse | tuple[str, int]:
         return _form(shop, None, request.form, sheet.messages), 422
     line = sheet.rows[0].line
     try:
-        added = orders.add_order(here.record, here.clock, line)
+        added = orders.add_order(here.record, here.clock, line, who())
     except Refused as refused:
         return _form(shop, None, request.form, other=_told(refused)), 422
     flash(f"{', '.join(added)} of order {line.order} recorded. Plan again to give it a place.", "done")
@@ -85,7 +86,7 @@ def store(job: str) -> BaseResponse | tuple[str, int]:
     if line.job != job:
         return _form(shop, job, request.form, other=[f"This is the form of job {job}."], seen=seen), 422
     try:
-        orders.edit_order(here.record, here.clock, line, seen=seen)
+        orders.edit_order(here.record, here.clock, line, seen=seen, who=who())
     except StaleVersion:
         told = ["Somebody changed the shop while this form was open. Look at it and store again."]
         return _form(shop, job, request.form, other=told), 409
@@ -103,7 +104,7 @@ def remove(job: str) -> BaseResponse | tuple[str, int]:
     if line is None:
         abort(404, f"There is no job {job}.")
     try:
-        orders.remove_order(here.record, here.clock, job)
+        orders.remove_order(here.record, here.clock, job, who())
     except Refused as refused:
         return _form(shop, job, texts_of(line, here.zone()), other=_told(refused)), 409
     flash(f"Job {job} is taken back.", "done")
@@ -161,7 +162,7 @@ def look() -> BaseResponse | tuple[str, int] | str:
         )
         return (page, 422) if changes.messages else page
     try:
-        made = orders.apply_orders(here.record, here.clock, sheet)
+        made = orders.apply_orders(here.record, here.clock, sheet, who())
     except Refused as refused:
         return _upload(shop, *_told(refused)[:LISTED]), 422
     flash(

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office import plans
-from web.floor.who import who
+from web.people import who
 from web.plan.compare import compare, late_jobs
 from web.services import services
 from web.times import figure
@@ -78,7 +78,7 @@ def begin() -> BaseResponse:
     if run is not None and run.state in OPEN_STATES:
         flash("A plan is being made already; this is its progress.", "soon")
     else:
-        run_id = plans.request_plan(here.record, here.clock)
+        run_id = plans.request_plan(here.record, here.clock, who())
         here.runner.start(run_id)
     return redirect(url_for("plan.show"), 303)
 
@@ -153,10 +153,10 @@ def _decide(number: int, what: str) -> BaseResponse:
             abort(404, f"There is no plan {number}.")
     try:
         if what == "publish":
-            plans.publish(here.record, here.clock, number)
+            plans.publish(here.record, here.clock, number, who())
             flash(f"Plan {number} is published. The board shows it.", "done")
         else:
-            plans.discard(here.record, here.clock, number)
+            plans.discard(here.record, here.clock, number, who())
             flash(f"Plan {number} is discarded.", "done")
     except SoaklineError as refusal:
         flash(str(refusal), "error")

@@ -31,6 +31,7 @@ from scheduler.quoting.ways import CHANCES, WayName
 from scheduler.store import NoShop, Quote, QuoteState, RecordRefused
 from web.jobs import page
 from web.jobs.views import CHECK_WORDS
+from web.people import who
 from web.quotes import form, links
 from web.quotes.offer import offer_of
 from web.quotes.paper import pdf_of
@@ -82,7 +83,12 @@ def store_new() -> BaseResponse | tuple[str, int]:
     try:
         asked = form.read_ask(request.form, ZoneInfo(shop.scenario.site.timezone))
         number = drafts.draft(
-            here.record, here.clock, request.form.get("customer", ""), request.form.get("contact", ""), asked
+            here.record,
+            here.clock,
+            request.form.get("customer", ""),
+            request.form.get("contact", ""),
+            asked,
+            who(),
         )
     except (BadAsk, Refused) as error:
         return _form(None, request.form, _lines_typed(), str(error).splitlines()), 422
@@ -115,6 +121,7 @@ def store(number: int) -> BaseResponse | tuple[str, int]:
             request.form.get("contact", ""),
             asked,
             seen,
+            who(),
         )
     except (BadAsk, Refused) as error:
         return _form(quote, request.form, _lines_typed(), str(error).splitlines()), 422
@@ -222,7 +229,7 @@ def send(number: int) -> BaseResponse:
     return _done(
         number,
         lambda: holds.send(
-            here.record, here.clock, number, _way_asked(), _chance(request.form.get("chance", ""))
+            here.record, here.clock, number, _way_asked(), _chance(request.form.get("chance", "")), who()
         ),
         "The offer is recorded; nothing is held for it yet.",
     )
@@ -252,6 +259,7 @@ def hold(number: int) -> BaseResponse:
             _way_asked(),
             _chance(request.form.get("chance", "")),
             no_later_than,
+            who(),
         ),
         "The slot is held: its jobs are in the plan.",
     )
@@ -265,7 +273,7 @@ def accept(number: int) -> BaseResponse:
     even_later = bool(request.form.get("even-later"))
     return _done(
         number,
-        lambda: holds.accept(here.record, here.clock, number, even_later),
+        lambda: holds.accept(here.record, here.clock, number, even_later, who()),
         "Accepted: it is an order now.",
     )
 
@@ -276,7 +284,9 @@ def decline(number: int) -> BaseResponse:
     here = services()
     _quote(number)
     return _done(
-        number, lambda: drafts.decline(here.record, here.clock, number), "Declined; nothing is held for it."
+        number,
+        lambda: drafts.decline(here.record, here.clock, number, who()),
+        "Declined; nothing is held for it.",
     )
 
 
@@ -304,7 +314,7 @@ def link(number: int) -> BaseResponse:
     here = services()
     _quote(number)
     try:
-        serial = promises.new_link(here.record, here.clock, number)
+        serial = promises.new_link(here.record, here.clock, number, who())
     except Refused as refused:
         flash(str(refused), "error")
         return redirect(url_for("quotes.show", number=number), 303)
@@ -320,7 +330,7 @@ def revoke(number: int) -> BaseResponse:
     _quote(number)
     return _done(
         number,
-        lambda: promises.revoke_link(here.record, here.clock, number),
+        lambda: promises.revoke_link(here.record, here.clock, number, who()),
         "No link to this quote works any more.",
     )
 
@@ -374,7 +384,7 @@ def store_prices() -> BaseResponse | tuple[str, int]:
     """Set the price sheet."""
     here = services()
     try:
-        drafts.set_sheet(here.record, here.clock, form.read_sheet(request.form))
+        drafts.set_sheet(here.record, here.clock, form.read_sheet(request.form), who())
     except BadSheet as error:
         messages = str(error).splitlines()
         page_ = render_template(
@@ -396,7 +406,7 @@ def learning() -> str:
 def reset() -> BaseResponse:
     """Begin anew with learning."""
     here = services()
-    promises.begin_anew(here.record, here.clock)
+    promises.begin_anew(here.record, here.clock, who())
     flash("From now on nothing earlier is learnt from; the records stay.", "done")
     return redirect(url_for("quotes.learning"), 303)
 

@@ -23,6 +23,8 @@
     let fresh;
     try {
       const answer = await fetch("/board.json", { headers: { Accept: "application/json" } });
+      // The sign-in has ended: the page itself leads to the place where one signs in.
+      if (answer.status === 401) return window.location.reload();
       if (!answer.ok) return;
       fresh = await answer.json();
     } catch {

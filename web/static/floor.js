@@ -53,7 +53,12 @@
           count();
           return;
         }
-        if (answer.status >= 500 || answer.status === 401) {
+        if (answer.status === 401) {
+          const steps = list.length === 1 ? "1 step waits" : `${list.length} steps wait`;
+          say(`The sign-in has ended. ${steps} on this device and will be sent once you are signed in.`, "soon");
+          return;
+        }
+        if (answer.status >= 500) {
           count();
           return;
         }

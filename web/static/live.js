@@ -46,7 +46,7 @@
       }
       return;
     }
-    const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
+    const answer = await fetch(window.location.href, { headers: { Accept: "text/html", "X-Soakline-Renewal": "page" } });
     if (!answer.ok || answer.redirected) return window.location.reload();
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const main = document.querySelector("main");
@@ -71,6 +71,8 @@
   const look = async () => {
     try {
       const answer = await fetch("/live.json", { headers: { Accept: "application/json" } });
+      // The sign-in has ended: the page itself leads to the place where one signs in.
+      if (answer.status === 401 && !busy()) return window.location.reload();
       if (!answer.ok) throw new Error(answer.status);
       take((await answer.json()).mark);
     } catch {
