@@ -51,6 +51,14 @@ def postgresql_server() -> Iterator[str]:
         yield url
 
 
+@contextmanager
+def own_postgresql() -> Iterator[str]:
+    """An empty database of a server that is started for it, for commands outside of tests."""
+    program = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))[-1]
+    with _cluster(program.parent) as server, _database(server) as url:
+        yield url
+
+
 @pytest.fixture
 def postgresql_database(postgresql_server: str) -> Iterator[str]:
     """The address of an empty database that is dropped after the test."""

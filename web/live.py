@@ -6,15 +6,17 @@ import json
 import logging
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from scheduler.model.errors import SoaklineError
 from scheduler.store import Record
 
 #: Seconds between two looks at the record; an event of this server's own is told at once.
 LOOK_S = 0.5
+#: A stream looks so often whether somebody still listens, seconds.
+STEP_S = 1.0
 #: A quiet stream says so often that it is alive, seconds.
-HEARTBEAT_S = 10.0
+HEARTBEAT_S = 5.0
 #: Streams at once; a page beyond asks every few seconds instead.
 MOST_STREAMS = 220
 
@@ -34,6 +36,7 @@ class Live:
         self._streams = 0
         self._thread: threading.Thread | None = None
         self._poked = threading.Event()
+        self._closed = False
 
     def mark(self) -> str:
         """The present mark: another one, and something has changed."""
@@ -49,8 +52,21 @@ class Live:
         """Something was changed here; look now."""
         self._poked.set()
 
-    def stream(self) -> Iterator[str] | None:
-        """Lines of a server-sent event stream; ``None`` if there are enough streams."""
+    def close(self) -> None:
+        """End every stream, because the server ends."""
+        with self._changed:
+            self._closed = True
+            self._changed.notify_all()
+        self._poked.set()
+
+    def stream(self, gone: Callable[[], bool] = lambda: False) -> Iterator[str] | None:
+        """Lines of a server-sent event stream; ``None`` if there are enough streams.
+
+        Parameters
+        ----------
+        gone : callable
+            True once nobody listens any more.
+        """
         with self._changed:
             if self._streams >= MOST_STREAMS:
                 return None
@@ -58,29 +74,30 @@ class Live:
             if self._thread is None or not self._thread.is_alive():
                 self._thread = threading.Thread(target=self._look, name="live", daemon=True)
                 self._thread.start()
-        return self._lines()
+        return self._lines(gone)
 
-    def _lines(self) -> Iterator[str]:
-        known = ""
+    def _lines(self, gone: Callable[[], bool]) -> Iterator[str]:
+        known, spoke = "", time.monotonic()
         try:
             yield "retry: 2000\n\n"
-            while True:
+            while not self._closed and not gone():
                 with self._changed:
-                    if self._mark == known:
-                        self._changed.wait(HEARTBEAT_S)
+                    if self._mark == known and not self._closed:
+                        self._changed.wait(STEP_S)
                     mark = self._mark
-                if mark == known:
-                    yield ": quiet\n\n"
-                    continue
-                known = mark
-                yield f"event: mark\ndata: {json.dumps({'mark': mark, 'sent': time.time()})}\n\n"
+                if mark != known:
+                    known, spoke = mark, time.monotonic()
+                    yield f"event: mark\ndata: {json.dumps({'mark': mark, 'sent': time.time()})}\n\n"
+                elif time.monotonic() - spoke > HEARTBEAT_S:
+                    spoke = time.monotonic()
+                    yield "event: quiet\ndata: 1\n\n"
         finally:
             with self._changed:
                 self._streams -= 1
 
     def _look(self) -> None:
         idle_since = time.monotonic()
-        while True:
+        while not self._closed:
             try:
                 mark = self.mark()
             except SoaklineError as error:

@@ -36,7 +36,8 @@ ASKED: dict[str, str] = {
     **dict.fromkeys([f"bench.store_{name}" for name in ("readings", "weighing", "log")], "bench"),
     **dict.fromkeys([f"bench.store_{name}" for name in ("air", "dryer_air", "limits")], "fleet"),
     **dict.fromkeys(
-        [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "publish", "discard")], "plan"
+        [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "limits", "publish", "discard")],
+        "plan",
     ),
     **dict.fromkeys(
         [f"quotes.{name}" for name in ("index", "ask", "store_new", "edit", "store", "answer", "show")],
@@ -44,7 +45,11 @@ ASKED: dict[str, str] = {
     ),
     **dict.fromkeys([f"quotes.{name}" for name in ("show", "send", "hold", "accept", "decline")], "quotes"),
     **dict.fromkeys(
-        [f"quotes.{name}" for name in ("paper", "pdf", "link", "revoke", "dates", "learning")], "quotes"
+        [
+            f"quotes.{name}"
+            for name in ("paper", "pdf", "link", "revoke", "dates", "learning", "answer_figures")
+        ],
+        "quotes",
     ),
     **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset")], "prices"),
     # The customer's own link: its signature is what lets in.

@@ -55,6 +55,13 @@ def attach(app: Flask, services: Services) -> None:
     app.extensions[EXTENSION] = services
 
 
+def services_of(app: Flask) -> Services:
+    """The services of an application."""
+    found = app.extensions[EXTENSION]
+    assert isinstance(found, Services)
+    return found
+
+
 def services() -> Services:
     """The services of the application that serves this request."""
     found = current_app.extensions[EXTENSION]

@@ -17,11 +17,13 @@ from scheduler.office import people
 from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
+from web.live import MOST_STREAMS
 from web.security import EVERYWHERE, is_loopback
-from workers import EndingHolds, Improving, make_runner, make_timers
+from web.services import services_of
+from workers import EndingHolds, Improving, Keeping, make_runner, make_timers
 
-#: Requests answered at once.
-THREADS = 6
+#: Requests answered at once; an open page's stream keeps one of them, asleep, as long as it is open.
+THREADS = MOST_STREAMS + 12
 #: How the first person comes on record.
 FIRST_MANAGER = 'soakline people add mara "Mara Lind" --role manager'
 
@@ -122,6 +124,8 @@ def serve_pages(
     improving = Improving(record, clock, runner, improve_when) if improve_when else None
     if improving is not None:
         improving.start()
+    keeping = Keeping(record, clock, runner)
+    keeping.start()
     timers = make_timers(config, record, clock)
     timers.start()
     ending = EndingHolds(record, clock)
@@ -135,8 +139,18 @@ def serve_pages(
         click.echo(line)
     try:
         # Waitress returns at Ctrl+C and at SystemExit.
-        waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)
+        waitress.serve(
+            app,
+            sockets=[listening],
+            threads=THREADS,
+            connection_limit=4 * THREADS,
+            asyncore_use_poll=True,
+            channel_request_lookahead=1,
+            ident=None,
+        )
     finally:
+        services_of(app).live.close()
+        keeping.close()
         timers.close()
         ending.close()
         if improving is not None:

@@ -59,7 +59,10 @@ def pull(scene: Scene, command: Pull) -> Fact:
         scene.must(fits, f"{machine.id} has no head {choice.head} with nozzle {choice.nozzle}")
         scene.must(choice.spool in scene.ground.spools, f"there is no spool {choice.spool}")
     lengths = scene.ground.lengths(job, printer, feeds, scene.now)
-    passed = scene.weigh_up(night_objections(scene, job, machine, scene.now, _busy_min(lengths)))
+    objections = night_objections(scene, job, machine, scene.now, _busy_min(lengths))
+    if job.release > scene.asked.at:
+        objections.append(f"{job.id} is not to begin before {scene.clock(job.release)}")
+    passed = scene.weigh_up(objections)
     planned = scene.ground.planned.get(job.id)
     return scene.fact(
         "job pulled",
@@ -250,9 +253,6 @@ def print_ended(scene: Scene, command: PrintEnded) -> Fact:
         _at(state),
         job=job.id,
         ended_at=ended.isoformat(),
-        estimated_min=state.lengths.print_min,
-        actual_min=max(0, (ended - earliest) // timedelta(minutes=1)),
-        material=job.feeds[0].material,
         drawn_g={choice.spool: feed.grams for feed, choice in zip(job.feeds, state.feeds, strict=True)},
         aired=scene.aired(choice.spool for choice in state.feeds),
     )
@@ -278,12 +278,23 @@ def take_off(scene: Scene, command: TakeOff) -> Fact:
         ("job", job.id),
         _at(state),
         job=job.id,
+        printer=machine.id,
+        material=job.feeds[0].material,
+        estimated_min=state.lengths.print_min,
+        actual_min=_printed_min(state),
         anneal=job.anneal,
         chamber_c=_cooled(scene, job, state, machine, end),
         chamber_at=end.isoformat(),
         aired=scene.aired(choice.spool for choice in state.feeds),
         overrides=list(passed),
     )
+
+
+def _printed_min(state: FloorJob) -> int:
+    """Minutes of a print as reported, without the watched first layer."""
+    assert state.started_at is not None and state.ended_at is not None and state.lengths is not None
+    begun = state.started_at + timedelta(minutes=state.lengths.start_min)
+    return max(0, (state.ended_at - begun) // timedelta(minutes=1))
 
 
 def _cooled(scene: Scene, job: Job, state: FloorJob, machine: Printer, at: datetime) -> float:
@@ -337,7 +348,7 @@ def fail(scene: Scene, command: Fail) -> Fact:
 def _left_hot(scene: Scene, job: Job, state: FloorJob, machine: Printer) -> dict[str, Any]:
     """How a failure leaves machine and spools."""
     assert state.lengths is not None
-    now = scene.now
+    now, gone_min = scene.now, 0.0
     chamber, clear_from, drawn = scene.ground.chamber_c(scene.things.printer(machine.id), now), now, {}
     if state.state in ("heating", "printing"):
         chamber = state.chamber_c
@@ -347,14 +358,17 @@ def _left_hot(scene: Scene, job: Job, state: FloorJob, machine: Printer) -> dict
         clear_from = max(now, state.ended_at + timedelta(minutes=state.lengths.cooldown_min))
     if state.state == "printing" and state.started_at is not None:
         begun = state.started_at + timedelta(minutes=state.lengths.start_min)
-        gone = (now - begun) / timedelta(minutes=1) / max(1, state.lengths.print_min)
-        share = min(1.0, max(0.02, gone))
+        gone_min = (now - begun) / timedelta(minutes=1)
+        share = min(1.0, max(0.02, gone_min / max(1, state.lengths.print_min)))
         drawn = {
             choice.spool: math.ceil(feed.grams * share * 10) / 10
             for feed, choice in zip(job.feeds, state.feeds, strict=True)
         }
     return {
         "printer": machine.id,
+        "material": job.feeds[0].material,
+        "estimated_min": state.lengths.print_min,
+        "actual_min": max(0, round(gone_min)),
         "chamber_c": chamber,
         "clear_from": clear_from.isoformat(),
         "drawn_g": drawn,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -32,6 +32,7 @@ from scheduler.floor.commands import Undo
 from scheduler.floor.straying import strays
 from scheduler.model import Scenario
 from scheduler.office.clock import Clock
+from scheduler.office.floor_lessons import close_order, learn_from
 from scheduler.office.shop import way_to
 from scheduler.store import Event, NoShop, Record, Unit
 
@@ -106,6 +107,8 @@ class FloorDesk:
     def _keep(self, unit: Unit, ground: Ground, asked: Asked, things: Things, fact: Fact) -> Outcome:
         """Record a fact, the things that it changed, and what follows from it."""
         fact.data["found"] = things.found_data()
+        # Also what it changed by the way, as the spool that made room: it is to be found there, too.
+        fact = replace(fact, touches=tuple(dict.fromkeys((*fact.touches, *things.changed))))
         event = unit.floor.append(fact)
         before = [{"kind": kind, **to_data(thing)} for (kind, _), thing in things.before.items()]
         made = [list(key) for key in things.changed if key not in things.before]
@@ -114,6 +117,8 @@ class FloorDesk:
             unit.floor.save(kind, thing)
         if fact.data.get("replaced_by"):
             _print_again(unit, ground, fact)
+        learn_from(unit, fact)
+        close_order(unit, ground, fact, asked.at)
         strayed = strays(ground, fact)
         unit.floor.note(last_event=event)
         if strayed is not None:
@@ -175,7 +180,15 @@ class FloorDesk:
             kept = self._touched
         if kept is not None and kept[0] == state.last_event:
             return kept[1]
-        touched = unit.floor.touched()
+        if kept is not None and state.opened_event < kept[0] < state.last_event:
+            things = dict(kept[1].things)
+            for kind, id in unit.floor.touched_since(kept[0]):
+                thing = unit.floor.read(kind, id)
+                if thing is not None:
+                    things[kind, id] = thing
+            touched = Touched(things)
+        else:
+            touched = unit.floor.touched()
         with self._lock:
             self._touched = (state.last_event, touched)
         return touched

@@ -46,6 +46,7 @@ def advance(scenario: Scenario, plan: Plan, now: datetime) -> Scenario:
     then = scenario.site.plan_start
     if now < then:
         raise ValueError(f"{now.isoformat()} lies before the shop's {then.isoformat()}")
+    plan = _still_there(scenario, plan)
     shop = _Shop(scenario, plan, now)
     jobs = shop.jobs()
     known = {job.id for job in jobs}
@@ -63,6 +64,37 @@ def advance(scenario: Scenario, plan: Plan, now: datetime) -> Scenario:
                 if run.start < now and known.intersection(run.jobs)
             ),
         ),
+    )
+
+
+def _still_there(scenario: Scenario, plan: Plan) -> Plan:
+    """The plan without what was taken out of the shop since it was made: it is not carried out."""
+    jobs, printers = {job.id for job in scenario.jobs}, {printer.id for printer in scenario.printers}
+    spools = {spool.id for spool in scenario.spools}
+    dryers, ovens = {dryer.id for dryer in scenario.dryers}, {oven.id for oven in scenario.ovens}
+    kept = tuple(
+        planned
+        for planned in plan.jobs
+        if planned.job in jobs
+        and planned.printer in printers
+        and all(choice.spool in spools for choice in planned.feeds)
+    )
+    placed = {planned.job for planned in kept}
+    dryings = [
+        replace(run, spools=tuple(spool for spool in run.spools if spool in spools))
+        for run in plan.dryer_runs
+        if run.dryer in dryers
+    ]
+    bakes = [
+        replace(run, jobs=tuple(job for job in run.jobs if job in placed))
+        for run in plan.oven_runs
+        if run.oven in ovens
+    ]
+    return replace(
+        plan,
+        jobs=kept,
+        dryer_runs=tuple(run for run in dryings if run.spools),
+        oven_runs=tuple(run for run in bakes if run.jobs),
     )
 
 

@@ -118,6 +118,13 @@ def insert(
     return found
 
 
+def standing(shop: Scenario, plan: Plan, added: tuple[str, ...], promised: dict[str, datetime]) -> Insertion:
+    """A plan that holds the new jobs already, as an insertion."""
+    task = make_task(shop, plan, Matcher(shop), {job.job: job for job in plan.jobs})
+    base = Base(task, plan, steady=True)
+    return _found(task, base, ready_state(base, _kernels()), added, promised)
+
+
 def promises(scenario: Scenario, plan: Plan) -> dict[str, datetime]:
     """When each placed job with a due date must be done: by then, or as late as it is planned anyway."""
     due = {job.id: job.due for job in scenario.jobs}
@@ -153,22 +160,26 @@ def _placed(
             key=lambda j: (task.problem.j_due[j], j),
         )
         state = _row(task, before, [*lost, *numbers, *moved], kernels)
-        done = {
-            id: shop.site.instant(state.done[j])
-            for id, j in zip(order, numbers, strict=True)
-            if state.printer[j] >= 0
-        }
-        harmed = tuple(
-            id
-            for id, by in promised.items()
-            if (j := task.names.jobs.get(id)) is not None
-            and (state.printer[j] < 0 or state.done[j] > shop.site.minute(by))
-        )
-        found = Insertion(shop, tuple(job.id for job in jobs), done, harmed, task, base, state)
+        found = _found(task, base, state, tuple(job.id for job in jobs), promised)
         if best is None or _rank(found) < _rank(best):
             best = found
     assert best is not None
     return best
+
+
+def _found(
+    task: Task, base: Base, state: State, added: tuple[str, ...], promised: dict[str, datetime]
+) -> Insertion:
+    """What a state says of the new jobs and of the promises."""
+    shop, numbers = task.scenario, task.names.jobs
+    done = {id: shop.site.instant(state.done[numbers[id]]) for id in added if state.printer[numbers[id]] >= 0}
+    harmed = tuple(
+        id
+        for id, by in promised.items()
+        if id in numbers
+        and (state.printer[numbers[id]] < 0 or state.done[numbers[id]] > shop.site.minute(by))
+    )
+    return Insertion(shop, added, done, harmed, task, base, state)
 
 
 def _orders(jobs: Sequence[Job]) -> list[list[str]]:

@@ -16,7 +16,8 @@ from scheduler.matching.staffing import staffed_stretches
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Shift, Spool
 from scheduler.planning.explain import Explainer, Link
 from scheduler.planning.explain_pieces import AVOIDABLE
-from scheduler.planning.insert import Insertion, insert
+from scheduler.planning.insert import Insertion, insert, promises
+from scheduler.planning.tighten import tighten
 from scheduler.quoting.forecast import Forecast, forecast, quantile
 from scheduler.quoting.price import Price, PriceSheet, price
 from scheduler.quoting.variation import Variation
@@ -57,6 +58,8 @@ class Way:
         Overtime that this way needs.
     made_room : tuple of str
         Jobs that are done later for it, all within their promise.
+    bought : tuple of str
+        Spools that are to be bought for it.
     """
 
     name: WayName
@@ -69,6 +72,7 @@ class Way:
     price: Price
     shifts: tuple[Shift, ...] = ()
     made_room: tuple[str, ...] = ()
+    bought: tuple[str, ...] = ()
 
     @property
     def jobs(self) -> tuple[PlannedJob, ...]:
@@ -138,6 +142,7 @@ def answer(
         As `insert` takes it.
     """
     soon = insert(scenario, plan, jobs, spools=spools, matched=matched)
+    soon = tighten(soon, promises(scenario, plan))
     if not soon.whole:
         return Answer((), soon)
     buying = tuple(
@@ -163,9 +168,16 @@ def answer(
         by = tuple(max(least, site.instant(quantile(finishes, chance))) for chance in CHANCES)
         over = sum(int((shift.end - shift.start).total_seconds()) // 60 * shift.hands for shift in shifts)
         cost = price(sheet, found.scenario, made, found.added, factor=factor, overtime_min=over)
-        return Way(name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room)
+        ids = tuple(spool.id for spool in spools)
+        return Way(name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room, ids)
 
-    ways = [told("as planned", soon)]
+    moved = _moved(plan, soon)
+    takes: tuple[str, ...] = ()
+    if moved == 1:
+        takes = ("1 other job moves for it, not beyond its promise.",)
+    elif moved:
+        takes = (f"{moved} other jobs move for it, none beyond its promise.",)
+    ways = [told("as planned", soon, takes)]
     if only in (None, "sooner"):
         sooner = _sooner(scenario, plan, jobs, spools, soon, sheet, matched)
         if sooner is not None:
@@ -232,6 +244,17 @@ def _later(
         f"The customer gives the shop {sheet.patient_days} days: the next days stay free for other work.",
     )
     return found, takes, sheet.patient_factor, (), ()
+
+
+def _moved(plan: Plan, found: Insertion) -> int:
+    """How many jobs of the plan have another first layer or another machine."""
+    names, site = found.task.names, found.scenario.site
+    count = 0
+    for planned in plan.jobs:
+        j = names.jobs[planned.job]
+        begin = site.minute(planned.steps[2].start)
+        count += found.state.begin[j] != begin or found.state.printer[j] != names.printers[planned.printer]
+    return count
 
 
 def _overtimes(scenario: Scenario, soon: Insertion) -> list[Shift]:

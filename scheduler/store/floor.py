@@ -142,6 +142,14 @@ class Floor:
                 things[kind, row.id] = _thing(kind, row)
         return Touched(things)
 
+    def touched_since(self, event: int) -> tuple[tuple[Kind, str], ...]:
+        """Things that later events touched."""
+        subject = table(EventSubjectRow)
+        rows = self._connection.execute(
+            select(subject.c.kind, subject.c.id).where(subject.c.event > event).distinct()
+        )
+        return tuple((row.kind, row.id) for row in rows if row.kind in _ROWS)
+
     def append(self, fact: Fact) -> int:
         """Record a fact as an event, to be found from each thing that it touches; its number."""
         kind, id = fact.subject

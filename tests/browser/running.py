@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ from tests.web.seats import seat
 from web import create_app
 from web.commands import demo_orders
 from web.cookies import SEAT
+from web.services import services_of
 from workers import make_runner
 
 #: A Tuesday.
@@ -36,11 +38,12 @@ SEATS: dict[str, dict[str, str]] = {}
 
 @dataclass(frozen=True)
 class Running:
-    """A served shop."""
+    """A served shop; ``move`` puts its clock on by so many minutes."""
 
     url: str
     record: Record
     now: Callable[[], datetime]
+    move: Callable[[float], None]
 
 
 def seat_of(url: str) -> list[Any]:
@@ -65,8 +68,13 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
     def morning() -> datetime:
         return scenario.site.plan_start
 
+    later = [timedelta(0)]
+
     def now() -> datetime:
-        return scenario.site.plan_start + INTO_THE_DAY
+        return scenario.site.plan_start + INTO_THE_DAY + later[0]
+
+    def move(minutes: float) -> None:
+        later[0] += timedelta(minutes=minutes)
 
     import_scenario(record, morning, scenario, demo_orders())
     if planned:
@@ -77,14 +85,17 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
         assert run is not None and run.plan_number is not None, run
         plans.publish(record, morning, run.plan_number)
     runner = make_runner(config, record, now)
-    server = create_server(create_app(config, record, now, runner), host="127.0.0.1", port=0, threads=4)
+    app = create_app(config, record, now, runner)
+    server = create_server(app, host="127.0.0.1", port=0, threads=24, channel_request_lookahead=1)
     thread = threading.Thread(target=server.run, name="served demo", daemon=True)
     thread.start()
     url = f"http://127.0.0.1:{server.effective_port}"
     SEATS[url] = {SEAT: seat(record, now)}
     try:
-        yield Running(url, record, now)
+        yield Running(url, record, now, move)
     finally:
+        services_of(app).live.close()
+        time.sleep(0.2)  # Streams end by themselves; a server that is gone could not tell them.
         runner.close()
         server.close()
         thread.join(timeout=10)

@@ -114,7 +114,7 @@ def test_everything_is_reached_by_keyboard(demo: Running, open_page: Open) -> No
         focused = page.locator(":focus")
         walked.append(focused.inner_text().strip() or focused.get_attribute("aria-label") or "")
         assert focused.evaluate(OUTLINED), f"nothing shows that {walked[-1]!r} has the focus"
-    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Queue", "Quotes", "Fleet"]
+    assert walked[:6] == ["Skip to the content", "Soakline", "Board", "Floor", "Queue", "Quotes"]
     assert "Whole plan" in walked
 
 

@@ -6,7 +6,7 @@ import random
 from collections import Counter
 from datetime import datetime, timedelta
 
-from scheduler.floor import ENDED, Asked, Command, FloorRefused, Objected, Touched
+from scheduler.floor import ENDED, Asked, Command, FloorPrinter, FloorRefused, Kind, Objected, Touched
 from scheduler.floor import commands as wish
 from scheduler.model import PlannedJob
 from scheduler.office.floor import FloorDesk
@@ -79,8 +79,12 @@ class Hands:
         for job in planned:
             if self._go_on(job, touched):
                 break
-        for kind, wanted in (("dryer run", wish.EmptyDryer), ("oven run", wish.EmptyOven)):
-            for run in touched.runs(kind):  # type: ignore[arg-type]
+        emptying: tuple[tuple[Kind, type[wish.EmptyDryer] | type[wish.EmptyOven]], ...] = (
+            ("dryer run", wish.EmptyDryer),
+            ("oven run", wish.EmptyOven),
+        )
+        for kind, wanted in emptying:
+            for run in touched.runs(kind):
                 if run.ended_at is None and run.due_at and run.due_at <= self.now:
                     self.send(wanted(run.id))
         for run in runs:
@@ -163,10 +167,10 @@ def on_two_machines(touched: Touched) -> list[str]:
     """Jobs that are on more than one machine, or on one that does not know of them."""
     seen: Counter[str] = Counter()
     wrong = []
-    for (kind, id), thing in touched.things.items():
-        if kind == "printer" and getattr(thing, "job", None):
-            seen[thing.job] += 1  # type: ignore[union-attr, index]
-            state = touched.job(thing.job)  # type: ignore[union-attr, arg-type]
+    for (_, id), thing in touched.things.items():
+        if isinstance(thing, FloorPrinter) and thing.job:
+            seen[thing.job] += 1
+            state = touched.job(thing.job)
             if state is None or state.printer != id:
-                wrong.append(f"{id} has {thing.job}, which is on {state.printer if state else None}")  # type: ignore[union-attr]
+                wrong.append(f"{id} has {thing.job}, which is on {state.printer if state else None}")
     return wrong + [f"{job} is on {count} machines" for job, count in seen.items() if count > 1]

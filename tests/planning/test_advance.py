@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -85,3 +86,20 @@ def test_advance_refuses_to_go_back() -> None:
     scenario = random_shop(1)
     with pytest.raises(ValueError, match="lies before"):
         advance(scenario, a_plan_of(scenario), scenario.site.plan_start - timedelta(minutes=1))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_was_taken_out_of_the_shop_is_not_carried_out(seed: int) -> None:
+    scenario = random_shop(seed)
+    plan = a_plan_of(scenario)
+    free = [
+        job.id
+        for job in scenario.jobs
+        if job.progress is None and not any(other.same_lot_as == job.id for other in scenario.jobs)
+    ]
+    gone = set(free[::2])
+    less = replace(scenario, jobs=tuple(job for job in scenario.jobs if job.id not in gone))
+    for now in instants(scenario, plan):
+        later = advance(less, plan, now)
+        assert scenario_offences(later) == ()
+        assert not gone.intersection(job.id for job in later.jobs)

@@ -11,6 +11,7 @@ from scheduler.checking import check
 from scheduler.model import Plan, Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.planning import make_plan
+from scheduler.planning import tighten as tighten_module
 from scheduler.planning.compiled import compiled_kernels
 from scheduler.planning.insert import promises
 from scheduler.quoting.price import PriceSheet
@@ -92,7 +93,9 @@ def test_without_chance_every_date_is_the_planned_one(planned: tuple[Scenario, P
     assert [way.promise(chance) for chance in CHANCES] == list(way.by)
 
 
-def test_a_job_with_slack_makes_room_at_the_price_of_a_rush() -> None:
+def test_a_job_with_slack_makes_room_at_the_price_of_a_rush(monkeypatch: pytest.MonkeyPatch) -> None:
+    # In a large shop the plan is not searched for a better place, so making room is a way of its own.
+    monkeypatch.setattr(tighten_module, "SMALL", 0)
     scenario = a_scenario(
         shifts=(a_shift(0, 6 * 24 * 60),),
         spools=tuple(a_spool(f"s{n}", grams=4000.0, dried=True) for n in range(3)),
@@ -123,3 +126,20 @@ def test_a_call_out_takes_a_part_off_in_the_night() -> None:
     assert sooner is not None and len(sooner.shifts) == 1 and "overtime" in sooner.takes[0]
     must_hold(scenario, plan, sooner)
     assert sooner.price.lines[-1].what == "overtime, 60 min"
+
+
+def test_in_a_small_shop_the_planned_way_moves_others_within_their_promise() -> None:
+    compiled_kernels()
+    scenario = a_scenario(
+        shifts=(a_shift(0, 6 * 24 * 60),),
+        spools=tuple(a_spool(f"s{n}", grams=4000.0, dried=True) for n in range(3)),
+        jobs=(a_job("J1", print_min=900, release=at(120), due=at(5 * 24 * 60)),),
+    )
+    plan = plan_of(scenario)
+    asked = a_job("Q-1", order="Q-1", print_min=100)
+    found = answer(scenario, plan, [asked], (), PriceSheet(minimum_cents=0), NONE, replications=3)
+    way = found.ways[0]
+    must_hold(scenario, plan, way)
+    assert way.planned_for < plan.jobs[0].done and way.takes == (
+        "1 other job moves for it, not beyond its promise.",
+    )

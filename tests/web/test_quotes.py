@@ -209,3 +209,13 @@ def test_dots_after_the_promise_are_rings() -> None:
     drawn = plot(dots, at(395), UTC)
     assert drawn.content.count("dot-kept") == 40 and drawn.content.count("dot-late") == 10
     assert drawn.told.startswith("40 of 50")
+
+
+def test_the_answer_comes_in_figures_too(client: FlaskClient, number: int, post: Post) -> None:
+    told = client.get(f"/quotes/{number}/answer.json").json
+    assert told is not None and told["ways"][0]["way"] == "as planned"
+    assert told["ways"][0]["planned_for"] <= told["ways"][0]["by"]["0.5"] <= told["ways"][0]["by"]["0.95"]
+    held(client, post, number)
+    again = client.get(f"/quotes/{number}/answer.json")
+    assert again.status_code == 409 and again.json is not None and "is held" in again.json["message"]
+    assert client.get("/quotes/77/answer.json").status_code == 404

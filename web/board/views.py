@@ -10,12 +10,14 @@ from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, jsonify, render_template, request
 
+from web.board import reported
 from web.board.drawing import Drawing, draw_group, draw_head, lanes, staffed
-from web.board.hands import AHEAD, coming
+from web.board.hands import AHEAD, Task, coming
 from web.board.late import late_ids, late_jobs, placeless_hours, placeless_jobs
 from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
-from web.board.wall import tiles
+from web.board.wall import Tile, tiles
 from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
+from web.floor.desk import desk_of
 from web.queue.book import order_head
 from web.services import services
 from web.shop import Shop
@@ -79,7 +81,7 @@ def show() -> str:
         now_percent=window.percent(now) if window.start <= now < window.end else None,
         words=STEP_WORDS,
         letters=STEP_LETTERS,
-        tasks=coming(shop, now),
+        tasks=_standing(shop, now)[1],
         first_tasks=FIRST_TASKS,
         ahead_hours=int(AHEAD.total_seconds() // 3600),
         late=late_jobs(shop),
@@ -98,11 +100,12 @@ def wall() -> str:
     if shop is None:
         return render_template("board/no_shop.html")
     now = here.clock()
-    shown = tiles(_groups(shop), now)
+    shown, tasks, reports = _standing(shop, now)
     return render_template(
         "board/wall.html",
         shop=shop,
-        tasks=coming(shop, now)[:WALL_TASKS],
+        tasks=tasks[:WALL_TASKS],
+        reports=reports,
         tiles=shown[:WALL_TILES],
         tiles_left=len(shown) - WALL_TILES,
         late=[
@@ -119,10 +122,31 @@ def wall() -> str:
     )
 
 
+def _standing(shop: Shop, now: datetime) -> tuple[tuple[Tile, ...], tuple[Task, ...], bool]:
+    """Machines and what waits for hands: as reported, or by the plan while nobody reports."""
+    here = services()
+    planned = coming(shop, now)
+    with here.desk.looking() as (unit, ground, things):
+        if unit.floor.state() is None:
+            return tiles(_groups(shop), now), planned, False
+        touched = here.desk.touched(unit)
+        desks = [desk_of(ground, things, machine, now) for machine in ground.scenario.printers]
+    runs = [
+        (kind, run)
+        for kind in ("dryer run", "oven run")
+        for run in touched.runs(kind)
+        if run.ended_at is None and run.members
+    ]
+    late = set(late_ids(shop))
+    return reported.tiles(desks, now, late), reported.touches(desks, runs, planned, now), True
+
+
 @blueprint.get("/live")
 def live() -> Response:
     """A stream (server-sent events) that tells when anything has happened."""
-    lines = services().live.stream()
+    # Waitress tells so if it looks ahead (channel_request_lookahead); other servers end it themselves.
+    gone = request.environ.get("waitress.client_disconnected", lambda: False)
+    lines = services().live.stream(gone)
     if lines is None:
         return Response("Too many streams are open; ask /live.json every few seconds.\n", 503)
     return Response(lines, mimetype="text/event-stream", headers={"Cache-Control": "no-store"})

@@ -309,7 +309,8 @@ def do() -> ResponseReturnValue:
     back = form.get("back", "/floor")
     if not back.startswith("/") or back.startswith("//"):
         back = "/floor"
-    zone = ZoneInfo(here.shop().scenario.site.timezone) if here.shop() else ZoneInfo("UTC")  # type: ignore[union-attr]
+    shop = here.shop()
+    zone = ZoneInfo(shop.scenario.site.timezone if shop else "UTC")
     try:
         command = wishes.wished(form, zone)
         asked = Asked(

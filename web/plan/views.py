@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, abort, flash, jsonify, redirect, render_template, url_for
+from flask import Blueprint, Response, abort, flash, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
@@ -37,6 +37,8 @@ def show() -> str:
     with here.record.reading() as unit:
         run = unit.runs.latest()
         looked = unit.water.humid_check()
+        floor = unit.floor.state()
+        knows = unit.plans.basis(shop.proposal.number) if shop.proposal else None
         summaries = sorted(unit.plans.list(), key=lambda summary: -summary.number)
     published, proposal = shop.published, shop.proposal
     if looked is not None and not (
@@ -56,6 +58,10 @@ def show() -> str:
         late_jobs=late_jobs,
         listed=JOBS_LISTED,
         stale=proposal is not None and proposal.scenario_version != shop.version,
+        overtaken=floor.strayed_why
+        if floor and proposal and floor.strayed_event > (knows[1] if knows else 0)
+        else None,
+        floor=floor,
         summaries=summaries[:LISTED],
         summary_count=len(summaries),
         state_words=STATE_WORDS,
@@ -112,6 +118,19 @@ def stop(run_id: int) -> BaseResponse:
         if unit.runs.get(run_id) is None:
             abort(404, f"There is no planning run {run_id}.")
     here.runner.stop(run_id)
+    return redirect(url_for("plan.show"), 303)
+
+
+@blueprint.post("/limits")
+def limits() -> BaseResponse:
+    """Set when a plan made after a surprise may be published by itself."""
+    here = services()
+    try:
+        later_min = int(request.form.get("later_min", ""))
+    except ValueError:
+        abort(400, "The limit is a whole number of minutes.")
+    here.desk.set_limits(request.form.get("publish_alone") == "yes", later_min, who())
+    flash("The limits are set.", "notice")
     return redirect(url_for("plan.show"), 303)
 
 

@@ -73,8 +73,9 @@ def pdf_of(offer: Offer) -> bytes:
     paper.rows(offer.heads)
     paper.ln(5)
     paper.say("Parts", 12, bold=True)
+    paper.set_font(paper.family, size=10)
     with paper.table(
-        col_widths=(30, 10, 22, 38), line_height=6, borders_layout="HORIZONTAL_LINES", text_align="LEFT"
+        col_widths=(30, 13, 20, 37), line_height=6, borders_layout="HORIZONTAL_LINES", text_align="LEFT"
     ) as table:
         for row in (("Part", "Pieces", "Material", "Size and what else"), *offer.parts):
             cells = table.row()

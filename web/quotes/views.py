@@ -6,7 +6,18 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, Response, abort, current_app, flash, redirect, render_template, request, url_for
+from flask import (
+    Blueprint,
+    Response,
+    abort,
+    current_app,
+    flash,
+    jsonify,
+    redirect,
+    render_template,
+    request,
+    url_for,
+)
 from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.office.local_time import instant_of
@@ -153,9 +164,36 @@ def answer(number: int) -> str | BaseResponse | tuple[str, int]:
         chances=CHANCES,
         plan_number=ground.plan_number,
         sheet=ground.sheet,
-        hold_until=_usual_hold(now, ways[0].plates[0].steps[0].start) if ways else None,
+        hold_until=[_usual_hold(now, holds.begins(one.way)) for one in ways],
         money=_money,
     )
+
+
+@blueprint.get("/quotes/<int:number>/answer.json")
+def answer_figures(number: int) -> Response | tuple[Response, int]:
+    """The ways of a quote for other programs: instants with offsets, whole cents."""
+    here = services()
+    _quote(number)
+    try:
+        ground, found = holds.answer_quote(here.record, here.clock, number)
+    except Refused as refused:
+        return jsonify(message=str(refused)), 409
+    ways = [
+        {
+            "way": way.name,
+            "planned_for": way.planned_for.isoformat(),
+            "by": {f"{chance:g}": at.isoformat() for chance, at in zip(CHANCES, way.by, strict=True)},
+            "price_cents": way.price.cents,
+            "currency": ground.sheet.currency,
+            "takes": list(way.takes),
+            "bottleneck": way.bottleneck(),
+            "jobs": [
+                {"job": job.job, "printer": job.printer, "done": job.done.isoformat()} for job in way.jobs
+            ],
+        }
+        for way in found.ways
+    ]
+    return jsonify(quote=f"Q-{number}", plan=ground.plan_number, ways=ways)
 
 
 @blueprint.get("/quotes/<int:number>")

@@ -3,7 +3,7 @@
 
 (() => {
   const poll_ms = 2000;
-  const silent_ms = 25000;
+  const silent_ms = 8000;
   let mark = null;
   let heard = Date.now();
   let lost = null;
@@ -84,6 +84,7 @@
     if (!window.EventSource) return poll();
     source = new EventSource("/live");
     source.addEventListener("mark", (event) => take(JSON.parse(event.data).mark));
+    source.addEventListener("quiet", () => { heard = Date.now(); tell(false); });
     source.onopen = () => { heard = Date.now(); tell(false); };
     source.onerror = () => {
       if (source.readyState === EventSource.CLOSED) {
@@ -103,7 +104,7 @@
 
   setInterval(() => {
     if (source && Date.now() - heard > silent_ms) look();
-  }, 5000);
+  }, 2000);
   if (document.body.classList.contains("wall")) setInterval(() => renew().catch(() => tell(true)), 60000);
   listen();
 })();

@@ -144,4 +144,15 @@ GLOSSARY = (
             ),
         ),
     ),
+    Chapter(
+        "Quotes",
+        (
+            Word("Quote", "A customer's request with the date and the price that were offered for it."),
+            Word("Promise", "The date told to a customer. It is never sooner than the plan has it done."),
+            Word("Chance", "How often dates like this one are kept, as far as the shop's figures tell."),
+            Word("Held", "Hours kept in the plan for a quote until a moment; then they are given back."),
+            Word("Makes room", "A job with slack that is done later for another, within its promise."),
+            Word("Learning", "What the shop's own prints and promises say about the next ones."),
+        ),
+    ),
 )

@@ -32,6 +32,8 @@ class Ground:
         What still lies ahead of the published plan.
     matched : bool
         Whether the shop is that for which the plan was published, so that its jobs fit where they are.
+    strayed, floor_event : int
+        The floor's newest event that the plan did not foresee, and its newest of all.
     """
 
     version: int
@@ -42,11 +44,18 @@ class Ground:
     sheet: PriceSheet
     variation: Variation
     matched: bool
+    strayed: int
+    floor_event: int
 
     def stands(self, unit: Unit) -> bool:
         """Whether the record is still in this state."""
         published = [plan.number for plan in unit.plans.list() if plan.state == "published"]
-        return unit.fleet.version() == self.version and published == [self.plan_number]
+        floor = unit.floor.state()
+        return (
+            unit.fleet.version() == self.version
+            and published == [self.plan_number]
+            and (floor.strayed_event if floor else 0) == self.strayed
+        )
 
 
 def ground_of(record: Record, clock: Clock) -> Ground:
@@ -69,6 +78,7 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         told = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
         sheet = sheet_of(unit.quotes.price_sheet())
         variation = variation_of(unit, now)
+        floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
     if told is not None:
@@ -84,6 +94,8 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         sheet,
         variation,
         matched=published.scenario_version == version and told is None,
+        strayed=floor.strayed_event if floor else 0,
+        floor_event=floor.last_event if floor else 0,
     )
 
 
@@ -97,7 +109,8 @@ def print_records(unit: Unit) -> tuple[PrintRecord, ...]:
 
 def variation_of(unit: Unit, now: datetime) -> Variation:
     """What varies, as the shop's own prints have taught; the documented defaults before there are any."""
-    records = print_records(unit)
+    since = unit.quotes.learning_since()
+    records = [one for one in print_records(unit) if one.at <= now and (since is None or one.at >= since)]
     if not records:
         return Variation()
-    return learn(records, now, since=unit.quotes.learning_since()).variation(Variation())
+    return learn(records, now, since=since).variation(Variation())

@@ -245,25 +245,22 @@ def _must_end_in_time(quote: Quote, way: Way, now: datetime, until: datetime) ->
         raise Refused(
             f"{quote.name}: the hold would end at {until.isoformat(timespec='minutes')}, before now"
         )
-    begins = _begins(way)
-    if until > begins:
+    first = begins(way)
+    if until > first:
         raise Refused(
-            f"{quote.name}: work on it begins at {begins.isoformat(timespec='minutes')};"
+            f"{quote.name}: work on it begins at {first.isoformat(timespec='minutes')};"
             " a hold must end by then, or the quote be accepted"
         )
 
 
-def _begins(way: Way) -> datetime:
-    """The first minute of work on the request: drying counts."""
-    site = way.insertion.scenario.site
-    spools = {choice.spool for job in way.jobs for choice in job.feeds}
+def begins(way: Way) -> datetime:
+    """The first minute of work that only this request wants: a changeover, or drying of a bought spool.
+
+    Drying a spool that the shop has anyway is no loss if the quote comes to nothing.
+    """
+    bought = set(way.bought)
     first = min(job.steps[0].start for job in way.jobs)
-    dried = [
-        run.start
-        for run in way.plan.dryer_runs
-        if site.plan_start <= run.start and run.end <= first and spools.intersection(run.spools)
-    ]
-    return min([first, *dried])
+    return min([first, *(run.start for run in way.plan.dryer_runs if bought.intersection(run.spools))])
 
 
 def _no_later(quote: Quote, way: Way, chance: float, limit: datetime | None, ground: Ground) -> None:
@@ -322,6 +319,7 @@ def _take(
         scenario_version=unit.fleet.version(),
         planned_from=shop.site.plan_start,
     )
+    unit.plans.keep_basis(number, shop, ground.floor_event)
     unit.plans.publish(number, now)
     unit.events.append_all(
         [

@@ -8,13 +8,15 @@ from datetime import timedelta
 import pytest
 
 from scheduler.checking import check
+from scheduler.model.codec import scenario_offences
+from scheduler.office.quotes import promises
 from scheduler.office.quotes.drafts import asked, decline, draft, revise
 from scheduler.office.quotes.expiry import expire_holds
 from scheduler.office.quotes.holds import WorldChanged, accept, answer_quote, hold, send
 from scheduler.office.refused import Refused
 from scheduler.office.shop import scenario_now
-from scheduler.quoting.ask import BadAsk
-from scheduler.store import Record
+from scheduler.quoting.ask import Ask, AskLine, BadAsk
+from scheduler.store import PrintEnd, Record
 from tests.builders import at
 from tests.office.conftest import StandingClock
 from tests.office.quotes.conftest import an_ask
@@ -131,6 +133,60 @@ def test_an_offer_that_others_overtook_is_refused_with_what_changed(
     taken = accept(record, clock, first, even_later=True)
     assert taken.state == "accepted" and taken.promised_for is not None and offer.promised_for is not None
     assert taken.promised_for > offer.promised_for
+
+
+def test_what_prints_taught_is_in_the_next_promise_until_it_is_begun_anew(
+    record: Record, clock: StandingClock
+) -> None:
+    # Such a print just ends before people come back: longer ones are taken off the later for it.
+    number = draft(record, clock, "Marlow Pumps", "", an_ask(print_min=900.0))
+    before = answer_quote(record, clock, number)[1].ways[0]
+    for n in range(40):
+        end = PrintEnd(at(0), f"old-{n}", "P1", "ABS", 100.0, 130.0, False)
+        promises.record_print_end(record, clock, end)
+    taught = answer_quote(record, clock, number)[1].ways[0]
+    assert taught.planned_for == before.planned_for
+    assert taught.promise(0.8) > before.promise(0.8) + timedelta(minutes=30)
+    clock.now = at(1)
+    promises.begin_anew(record, clock)
+    clock.now = at(0)
+    assert answer_quote(record, clock, number)[1].ways[0].promise(0.8) == before.promise(0.8)
+    with pytest.raises(Refused, match="can't be learnt from"):
+        promises.record_print_end(record, clock, PrintEnd(at(0), "x", "P1", "ABS", 0.0, 1.0, False))
+
+
+@pytest.mark.parametrize("grams", [60.0, 900.0])
+def test_days_after_a_hold_has_ended_the_shop_goes_on(
+    record: Record, clock: StandingClock, grams: float
+) -> None:
+    """What was held has left plan and stock, also where filament was to be bought for it."""
+    line = AskLine("bracket", 6, "ABS", (40.0, 40.0, 30.0), 200.0, 3.0 * grams, nozzle_mm=(0.4,))
+    number = draft(record, clock, "Marlow Pumps", "", Ask((line,), None, 1))
+    _, found = answer_quote(record, clock, number)
+    assert bool(found.ways[0].bought) == (grams > 100)
+    hold(record, clock, number, at(30))
+    for minute in (30, 900, 2 * 24 * 60, 4 * 24 * 60):
+        clock.now = at(minute)
+        expire_holds(record, clock)
+        shop = scenario_now(record, clock)
+        assert scenario_offences(shop) == ()
+        assert {job.id for job in shop.jobs} <= {"J1"}
+        assert all(spool.id.startswith("s") for spool in shop.spools)
+        other = draft(record, clock, "Osei Optics", "", an_ask())
+        assert answer_quote(record, clock, other)[1].ways
+
+
+def test_an_accepted_quote_is_carried_out_minute_by_minute(record: Record, clock: StandingClock) -> None:
+    line = AskLine("bracket", 6, "ABS", (40.0, 40.0, 30.0), 200.0, 2700.0, nozzle_mm=(0.4,))
+    number = draft(record, clock, "Marlow Pumps", "", Ask((line,), None, 1))
+    hold(record, clock, number, at(30))
+    taken = accept(record, clock, number)
+    assert taken.planned_for is not None
+    for minute in range(0, 8 * 24 * 60, 700):
+        clock.now = at(minute)
+        assert scenario_offences(scenario_now(record, clock)) == ()
+    assert taken.planned_for < clock.now
+    assert not any(job.order == taken.order for job in scenario_now(record, clock).jobs)
 
 
 def test_twenty_clients_hold_the_last_slot_and_one_gets_it(record: Record, clock: StandingClock) -> None:
