@@ -82,14 +82,7 @@ def store_new() -> BaseResponse | tuple[str, int]:
     here, shop = services(), _shop()
     try:
         asked = form.read_ask(request.form, ZoneInfo(shop.scenario.site.timezone))
-        number = drafts.draft(
-            here.record,
-            here.clock,
-            request.form.get("customer", ""),
-            request.form.get("contact", ""),
-            asked,
-            who(),
-        )
+        number = drafts.draft(here.record, here.clock, *_names_typed(), asked, who())
     except (BadAsk, Refused) as error:
         return _form(None, request.form, _lines_typed(), str(error).splitlines()), 422
     return redirect(url_for("quotes.answer", number=number), 303)
@@ -113,16 +106,7 @@ def store(number: int) -> BaseResponse | tuple[str, int]:
         abort(400, "The form does not say which version of the quote it shows; open it anew.")
     try:
         asked = form.read_ask(request.form, ZoneInfo(shop.scenario.site.timezone))
-        drafts.revise(
-            here.record,
-            here.clock,
-            number,
-            request.form.get("customer", ""),
-            request.form.get("contact", ""),
-            asked,
-            seen,
-            who(),
-        )
+        drafts.revise(here.record, here.clock, number, *_names_typed(), asked, seen, who())
     except (BadAsk, Refused) as error:
         return _form(quote, request.form, _lines_typed(), str(error).splitlines()), 422
     return redirect(url_for("quotes.answer", number=number), 303)
@@ -451,6 +435,10 @@ def _done(number: int, work: Callable[[], object], text: str) -> BaseResponse:
     else:
         flash(text, "done")
     return redirect(url_for("quotes.show", number=number), 303)
+
+
+def _names_typed() -> tuple[str, str]:
+    return request.form.get("customer", ""), request.form.get("contact", "")
 
 
 def _way_asked() -> WayName:
