@@ -1,7 +1,8 @@
 """Many operators at once: `python -m tests.bench.floor_load --minutes 5 [--postgresql] [--operators 50]`.
 
 Serves a made-up shop of size L in a process of its own, and lets operators, each with a browser's
-cookies and forms, pull and step jobs as fast as the pages let them. One touch in six is sent twice; the
+cookies and forms, pull and step jobs
+with a pause of some seconds between two touches. One touch in six is sent twice; the
 server is killed (kill -9) and started again several times. Afterwards the record is looked at: every
 answered touch has its one event, no job is on two machines, and the state worked out from the events is
 that of the tables. With ``--viewers 200``, so many streams are open meanwhile; how long an event takes to
@@ -112,18 +113,22 @@ class Served:
 class Operator(threading.Thread):
     """Goes from machine to machine and presses what the page offers."""
 
-    def __init__(self, served: Served, machines: list[str], tally: Tally, until: float, seed: int) -> None:
+    def __init__(
+        self, served: Served, machines: list[str], tally: Tally, until: float, seed: int, pause_s: float
+    ) -> None:
         super().__init__(daemon=True)
         self.served, self.machines, self.tally, self.until = served, machines, tally, until
         self.rng = random.Random(seed)
         self.cookie = ""
         self.number = 0
         self.seed = seed
+        self.pause_s = pause_s
 
     def run(self) -> None:
         while time.monotonic() < self.until:
             with contextlib.suppress(OSError, http.client.HTTPException):
                 self._one(self.rng.choice(self.machines))
+            time.sleep(self.rng.uniform(0.5, 1.5) * self.pause_s)
 
     def _ask(self, method: str, path: str, body: str = "") -> tuple[int, str]:
         connection = http.client.HTTPConnection("127.0.0.1", self.served.port, timeout=30)
@@ -236,6 +241,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--minutes", type=float, default=1.0)
     parser.add_argument("--operators", type=int, default=50)
+    parser.add_argument("--pause", type=float, default=2.0, help="seconds between two touches of one person")
     parser.add_argument("--viewers", type=int, default=0)
     parser.add_argument("--postgresql", action="store_true")
     parser.add_argument("--size", default="L")
@@ -259,7 +265,9 @@ def _run(asked: argparse.Namespace, url: str) -> int:
     seen: list[tuple[int, float]] = []
     viewers = [Viewer(served, until, seen) for _ in range(asked.viewers)]
     machines = [printer.id for printer in scenario.printers]
-    operators = [Operator(served, machines, tally, until, seed) for seed in range(asked.operators)]
+    operators = [
+        Operator(served, machines, tally, until, seed, asked.pause) for seed in range(asked.operators)
+    ]
     for thread in (*viewers, *operators):
         thread.start()
     kills, last = 0, time.monotonic()
@@ -327,7 +335,10 @@ def _tell(
     asked: argparse.Namespace, tally: Tally, delays: list[float], served: Served, kills: int, wrong: list[str]
 ) -> None:
     name = "PostgreSQL" if asked.postgresql else "SQLite"
-    print(f"{name}, size {asked.size}, {asked.operators} operators, {asked.minutes:g} min, {kills} kills")
+    print(
+        f"{name}, size {asked.size}, {asked.operators} operators, {asked.minutes:g} min, {kills} kills,"
+        f" {asked.pause:g} s between touches"
+    )
     for kind, count in sorted(tally.kinds.items()):
         print(f"{count:7d}  {kind}")
     if tally.pull_ms:
