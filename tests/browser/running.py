@@ -19,6 +19,8 @@ from scheduler.office import plans
 from scheduler.office.config import Config
 from scheduler.office.shop import import_scenario
 from scheduler.store import Record
+from scheduler.store.rows.batch import table
+from scheduler.store.tables import SignInSessionRow
 from tests.web.seats import seat
 from web import create_app
 from web.commands import demo_orders
@@ -75,6 +77,12 @@ def demo_running(folder: Path, plan_seconds: float = 1.0, planned: bool = True) 
 
     def move(minutes: float) -> None:
         later[0] += timedelta(minutes=minutes)
+        # Whoever sits at a browser has gone on working meanwhile.
+        sign_ins = table(SignInSessionRow)
+        with record.writing() as unit:
+            unit.connection.execute(
+                sign_ins.update().values(used_at=now(), ends_at=now() + timedelta(hours=12))
+            )
 
     import_scenario(record, morning, scenario, demo_orders())
     if planned:
