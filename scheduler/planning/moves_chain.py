@@ -6,7 +6,6 @@ import heapq
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from itertools import count
 
 from scheduler.model import Plan, Scenario
 from scheduler.planning.explain_hands import Hands
@@ -15,7 +14,7 @@ from scheduler.planning.moves_uses import Held, Row, Use, uses
 
 #: How far one push is taken to reach, the nearest reason first: the place itself before what stands
 #: around it.
-NEARNESS = {"printer": 1.0, "spool": 1.1, "dryer": 1.2, "oven": 1.3, "lot": 1.4, "hands": 1.6, "before": 2.0}
+NEARNESS = {"printer": 1.0, "spool": 1.1, "dryer": 1.2, "oven": 1.3, "lot": 1.4, "before": 2.0, "hands": 3.0}
 #: What became better explains a move that no push from so near explains.
 BETTER = 10.0
 #: Coming into room that another left is looked at only where nothing pushed.
@@ -47,8 +46,6 @@ class Push:
 #: A chain from a job back to the beginning, and the cause there.
 Chain = tuple[tuple[Push, ...], Cause]
 _Rows = Mapping[Held, Row]
-#: How far, which job, a number that keeps the order, the chain so far, the cause.
-_Entry = tuple[float, str, int, tuple[Push, ...], Cause]
 #: For each job, pushes by others and how far each is.
 _Edges = defaultdict[str, list[tuple[float, Push]]]
 
@@ -75,7 +72,9 @@ def traced(
     """
     before, after = uses(old_plan), uses(new_plan)
     moved = set(touched)
-    edges = _pushes(before, new, after, moved)
+    was, now = {p.job: p for p in old_plan.jobs}, {p.job: p for p in new_plan.jobs}
+    earlier = {id for id in moved & was.keys() & now.keys() if now[id].done < was[id].done}
+    edges = _pushes(before, new, after, moved, earlier)
     _add_rooms(edges, before, after, moved, moved.union(gone))
     roots = [(0.0, id, cause) for id, cause in hit.items()]
     roots += [(BETTER, id, cause) for id, cause in better.items()]
@@ -83,9 +82,8 @@ def traced(
     told: dict[str, Chain] = {}
     _spread(edges, roots, told)
     left = sorted(moved.difference(told))
-    was, now = {p.job: p for p in old_plan.jobs}, {p.job: p for p in new_plan.jobs}
     # What came earlier, or has nobody in its place, went of the search's own accord.
-    first = [id for id in left if not edges[id] or (id in was and id in now and now[id].done < was[id].done)]
+    first = [id for id in left if not edges[id] or id in earlier]
     _spread(edges, [(0.0, id, SEARCH) for id in first], told)
     for id in left:
         if id not in told:
@@ -99,38 +97,44 @@ def _spread(edges: _Edges, roots: list[tuple[float, str, Cause]], told: dict[str
     for job, pushes in edges.items():
         for far, push in pushes:
             onward[push.job].append((job, far, push))
-    number = count()
-    queue = [
-        (far, id, next(number), (), cause) for far, id, cause in sorted(roots, key=lambda root: root[:2])
-    ]
-    heapq.heapify(queue)
-    chain: tuple[Push, ...]
+    chains: list[Chain] = []
+    queue: list[tuple[float, str, int]] = []
+
+    def add(far: float, job: str, chain: Chain) -> None:
+        heapq.heappush(queue, (far, job, len(chains)))
+        chains.append(chain)
+
+    for far, id, cause in roots:
+        add(far, id, ((), cause))
     while queue:
-        far, id, _, chain, cause = heapq.heappop(queue)
+        far, id, number = heapq.heappop(queue)
         if id in told:
             continue
-        told[id] = (chain, cause)
+        told[id] = chain, cause = chains[number]
         for job, more, push in onward[id]:
             if job not in told:
-                entry: _Entry = (far + more, job, next(number), (push, *chain), cause)
-                heapq.heappush(queue, entry)
+                add(far + more, job, ((push, *chain), cause))
 
 
-def _pushes(before: _Rows, new: Scenario, after: _Rows, moved: set[str]) -> _Edges:
-    """For each moved job the moved ones that now hold what it held."""
+def _pushes(before: _Rows, new: Scenario, after: _Rows, moved: set[str], earlier: set[str]) -> _Edges:
+    """For each moved job the moved ones that now hold what it held, and did not beside it before.
+
+    Hands that are taken make nobody come earlier.
+    """
     edges: _Edges = defaultdict(list)
     full = _Full(new, after)
     for (by, thing), row in before.items():
         rivals = after.get((by, thing))
-        for use in row.uses if rivals is not None else ():
-            if use.job not in moved:
+        for use in row.uses:
+            if use.job not in moved or rivals is None or (by == "hands" and use.job in earlier):
                 continue
-            there = rivals.beside(use) if rivals else []
-            if not full.is_so(by, thing, use, there):
+            there = rivals.beside(use)
+            if not there or not full.is_so(by, thing, use, there):
                 continue
-            for job in sorted({rival.job for rival in there} & moved):
+            had = {one.job for one in row.beside(use)}
+            for job in sorted(({rival.job for rival in there} & moved) - had):
                 edges[use.job].append((NEARNESS[by], Push(job, by, thing)))
-    _add_before(edges, before, after, moved)
+    _add_before(edges, before, after, moved, moved - earlier)
     for job_ in new.jobs:
         lead = job_.same_lot_as
         if lead is not None and job_.id in moved and lead in moved:
@@ -159,7 +163,7 @@ class _Full:
         return True
 
 
-def _add_before(edges: _Edges, before: _Rows, after: _Rows, moved: set[str]) -> None:
+def _add_before(edges: _Edges, before: _Rows, after: _Rows, moved: set[str], behind: set[str]) -> None:
     """Whoever now comes right before a job on its printer, another one than planned or at another time."""
     had: dict[str, tuple[str, Use | None]] = {}
     for (by, thing), row in before.items():
@@ -169,7 +173,7 @@ def _add_before(edges: _Edges, before: _Rows, after: _Rows, moved: set[str]) -> 
         if by != "printer":
             continue
         for now, use in zip(row.uses, row.uses[1:], strict=False):
-            if not {now.job, use.job} <= moved or had.get(use.job, ("", None))[0] != thing:
+            if now.job not in moved or use.job not in behind or had.get(use.job, ("", None))[0] != thing:
                 continue
             if had[use.job][1] != now:
                 edges[use.job].append((NEARNESS["before"], Push(now.job, "before", thing)))

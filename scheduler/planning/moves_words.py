@@ -26,7 +26,9 @@ def chain_words(move: Move) -> str:
     """The chain as one sentence: "J7 stands there now on P1, because P2 is down …"."""
     links = [push_words(push) for push in move.pushes]
     if len(links) > TOLD:
-        links = [*links[: TOLD - 1], f"{len(links) - TOLD} jobs between", links[-1]]
+        between = len(links) - TOLD
+        hops = "one more job was" if between == 1 else f"{between} more jobs were"
+        links = [*links[: TOLD - 1], f"{hops} pushed in turn", links[-1]]
     cause = move.cause.text
     if move.pushes:
         # The cause is told of the last job of the chain.
