@@ -26,6 +26,7 @@ ASKED: dict[str, str] = {
     **dict.fromkeys(
         [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "publish", "discard")], "plan"
     ),
+    **dict.fromkeys([f"trying.{name}" for name in ("job", "try_it", "ask", "begin", "situation")], "plan"),
 }
 
 PERMISSIONS = frozenset(

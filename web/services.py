@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from scheduler.office.floor import FloorDesk
     from scheduler.store import Record
     from workers import Runner
+    from workers.asking import Asking
 
 EXTENSION = "soakline"
 
@@ -33,6 +34,7 @@ class Services:
     reader: ShopReader
     desk: FloorDesk
     live: Live
+    asking: Asking
 
     def shop(self) -> Shop | None:
         """The shop and its newest plan; ``None`` while nothing is recorded."""

@@ -18,6 +18,7 @@ from scheduler.store import Record
 from web.app import create_app
 from web.security import is_loopback
 from workers import EndingHolds, Improving, make_runner, make_timers
+from workers.asking import AskingChild
 
 #: Requests answered at once.
 THREADS = 6
@@ -85,7 +86,8 @@ def serve_pages(
     """
     runner = make_runner(config, record, clock)
     runner.reconcile()
-    app = create_app(config, record, clock, runner)
+    asking = AskingChild()
+    app = create_app(config, record, clock, runner, asking)
 
     def end(_signal: int, _frame: FrameType | None) -> None:
         raise SystemExit(0)
@@ -104,6 +106,7 @@ def serve_pages(
         waitress.serve(app, sockets=[listening], threads=THREADS, ident=None)
     finally:
         timers.close()
+        asking.close()
         ending.close()
         if improving is not None:
             improving.close()

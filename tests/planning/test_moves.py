@@ -219,7 +219,7 @@ def _without(plan: Plan, job: str) -> Plan:
 def test_a_spool_that_serves_no_more(spool: object, text: str) -> None:
     old = replace(OLD, spools=(a_spool("s1", dried=True), a_spool("s2"), a_spool("s3")))
     if "lot" in text or "changed" in text or "holds" in text or "comes" in text:
-        spool = replace(spool, dried=True)  # type: ignore[type-var]
+        spool = replace(spool, dried=True)
     new = replace(old, spools=(spool, a_spool("s2"), a_spool("s3")))
     move = only(moves(old, PLAN, new, later(PLAN, "B", 400)))
     assert (move.cause.kind, move.cause.text) == ("spool", text)

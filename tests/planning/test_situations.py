@@ -32,7 +32,7 @@ def shop(**changes: object) -> Scenario:
     return a_scenario(**(parts | changes))
 
 
-def planned(scenario: Scenario):  # type: ignore[no-untyped-def]
+def planned(scenario: Scenario):
     return make_plan(
         scenario, scenario_hash=scenario_hash(scenario), made_at=scenario.site.plan_start, rounds=50, chains=1
     )
@@ -98,7 +98,7 @@ def test_a_rush_job_is_placed_and_its_late_hours_count() -> None:
         (lambda s: rush_job(s, "A", 4, 0), "not 0"),
     ],
 )
-def test_what_makes_no_sense_is_refused_with_its_figure(ask, words: str) -> None:  # type: ignore[no-untyped-def]
+def test_what_makes_no_sense_is_refused_with_its_figure(ask, words: str) -> None:
     with pytest.raises(NoSuchThing, match=words):
         ask(shop(shifts=[a_shift(0, 480, 1)]))
 
