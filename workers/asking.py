@@ -128,7 +128,14 @@ class AskingChild:
         process = self._context.Process(target=_answer, args=(theirs, function, arguments), daemon=True)
         try:
             process.start()
+        except Exception as error:
+            # What can't be handed to a child must not end the thread that minds the others.
+            log.exception("a question could not be handed over")
+            ours.close()
+            return Answer("failed", at, None, f"The trial could not begin ({type(error).__name__}: {error}).")
+        finally:
             theirs.close()
+        try:
             with self._changed:
                 self._process = process
             if not ours.poll(self._limit_s):

@@ -66,9 +66,11 @@ def test_refusals_breaks_and_deaths_are_answers_and_the_next_question_is_worked_
     asking.ask("refused", at(0), refuses, "no such thing")
     asking.ask("broken", at(0), breaks)
     asking.ask("dead", at(0), dies)
+    asking.ask("nowhere", at(0), lambda: 1)
     asking.ask("last", at(0), told, 1)
     assert awaited(asking, "refused").message == "no such thing"
     assert "ZeroDivisionError: by nothing" in awaited(asking, "broken").message
+    assert "could not begin" in awaited(asking, "nowhere").message
     assert (awaited(asking, "dead").state, awaited(asking, "last").state) == ("failed", "done")
 
 
