@@ -16,11 +16,13 @@ from web.live import Live
 from web.navigation import PLACES
 from web.services import Services, attach, services
 from web.shop import ShopReader
+from workers.asking import AskingChild
 
 if TYPE_CHECKING:
     from scheduler.office.config import Config
     from scheduler.store import Record
     from workers import Runner
+    from workers.asking import Asking
 
 #: One package a desk; each has a ``blueprint``.
 DESKS = (
@@ -33,6 +35,7 @@ DESKS = (
     "web.fleet",
     "web.bench",
     "web.plan",
+    "web.trying",
     "web.quotes",
     "web.words",
     "web.signing",
@@ -40,7 +43,13 @@ DESKS = (
 )
 
 
-def create_app(config: Config, record: Record, clock: Callable[[], datetime], runner: Runner) -> Flask:
+def create_app(
+    config: Config,
+    record: Record,
+    clock: Callable[[], datetime],
+    runner: Runner,
+    asking: Asking | None = None,
+) -> Flask:
     """An application that serves the shop of ``record``.
 
     Parameters
@@ -49,6 +58,8 @@ def create_app(config: Config, record: Record, clock: Callable[[], datetime], ru
         Gives the present as an aware instant.
     runner : Runner
         Carries out planning runs outside of requests.
+    asking : Asking or None
+        Works out what would take a page too long; a child process does if none is given.
     """
     app = Flask(__name__)
     # Without a key of its own a server makes one, and forms left open end with it.
@@ -61,7 +72,16 @@ def create_app(config: Config, record: Record, clock: Callable[[], datetime], ru
     times.register(app)
     attach(
         app,
-        Services(config, record, clock, runner, ShopReader(record), FloorDesk(record, clock), Live(record)),
+        Services(
+            config,
+            record,
+            clock,
+            runner,
+            ShopReader(record),
+            FloorDesk(record, clock),
+            Live(record),
+            asking or AskingChild(),
+        ),
     )
     app.context_processor(_shell)
     # A global, so that shared template parts can ask it too.

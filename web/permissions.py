@@ -54,6 +54,7 @@ ASKED: dict[str, str] = {
     **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset")], "prices"),
     # The customer's own link: its signature is what lets in.
     "quotes.progress": "anyone",
+    **dict.fromkeys([f"trying.{name}" for name in ("job", "try_it", "ask", "begin", "situation")], "plan"),
 }
 
 PERMISSIONS = frozenset(

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from scheduler.office.floor import FloorDesk
     from scheduler.store import Record
     from workers import Runner
+    from workers.asking import Asking
 
 EXTENSION = "soakline"
 
@@ -33,6 +34,7 @@ class Services:
     reader: ShopReader
     desk: FloorDesk
     live: Live
+    asking: Asking
     #: What holds for good once it was found, by the finder's own names.
     memory: dict[str, bool] = field(default_factory=dict)
 

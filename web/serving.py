@@ -21,6 +21,7 @@ from web.live import MOST_STREAMS
 from web.security import EVERYWHERE, is_loopback
 from web.services import services_of
 from workers import EndingHolds, Improving, Keeping, make_runner, make_timers
+from workers.asking import AskingChild
 
 #: Requests answered at once; an open page's stream keeps one of them, asleep, as long as it is open.
 THREADS = MOST_STREAMS + 12
@@ -115,7 +116,8 @@ def serve_pages(
     """
     runner = make_runner(config, record, clock)
     runner.reconcile()
-    app = create_app(config, record, clock, runner)
+    asking = AskingChild()
+    app = create_app(config, record, clock, runner, asking)
 
     def end(_signal: int, _frame: FrameType | None) -> None:
         raise SystemExit(0)
@@ -152,6 +154,7 @@ def serve_pages(
         services_of(app).live.close()
         keeping.close()
         timers.close()
+        asking.close()
         ending.close()
         if improving is not None:
             improving.close()

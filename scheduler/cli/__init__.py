@@ -17,6 +17,8 @@ from scheduler.model.errors import SoaklineError
 CORE: dict[str, tuple[str, str, str]] = {
     "plan": ("plan", "plan", "Plan the shop of a scenario file and write a plan file."),
     "check": ("check", "check", "Judge a plan file against its scenario, rule by rule."),
+    "moves": ("moves", "moves", "Say what a new plan moves of the old one, and why."),
+    "whatif": ("whatif", "whatif", "Say what would save a job, or what another machine would cost."),
     "match": ("match", "match", "Say which printer fits which job, and why the others don't."),
     "forecast": ("forecast", "forecast", "Say how sure the dates of a plan file are."),
     "quote": ("quote", "quote", "Find dates for customers, hold them, make orders of them."),

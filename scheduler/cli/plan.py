@@ -14,9 +14,12 @@ from types import FrameType
 import click
 
 from scheduler.cli.files import must_be_writable, write_file
+from scheduler.cli.moves import tell
 from scheduler.model import Plan
 from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_file, to_json
 from scheduler.planning import Progress, make_plan
+from scheduler.planning.moves import moves
+from scheduler.planning.moves_words import totals
 
 
 def _show(progress: Progress) -> None:
@@ -64,14 +67,24 @@ def _stoppable() -> Iterator[Event]:
     type=click.Path(path_type=Path),
     help="Published plan that the new one replaces: what is about to begin stays, moves cost.",
 )
-def plan(scenario: Path, out: Path, seconds: float, seed: int, previous: Path | None) -> None:
+@click.option(
+    "--was",
+    type=click.Path(path_type=Path),
+    help="Scenario that the plan of --from was made for; then every job that moves is told with its cause.",
+)
+def plan(
+    scenario: Path, out: Path, seconds: float, seed: int, previous: Path | None, was: Path | None
+) -> None:
     """Plan the jobs of SCENARIO and write the plan to a file.
 
     A valid plan comes first; the time left goes into better ones. Ctrl-C ends the search early and
     still writes the best plan found.
     """
     shop, shop_hash = read_scenario_file(scenario)
+    if was is not None and previous is None:
+        raise click.UsageError("--was tells what the plan of --from was made for; give --from too")
     replaced = read_plan_file(previous) if previous is not None else None
+    before = read_scenario_file(was)[0] if was is not None else None
     terminal = sys.stderr.isatty()
     must_be_writable(out)
     with _stoppable() as stop:
@@ -89,6 +102,11 @@ def plan(scenario: Path, out: Path, seconds: float, seed: int, previous: Path | 
     if terminal:
         click.echo("\r\x1b[K", nl=False, err=True)
     _summary(made)
+    if before is not None and replaced is not None:
+        tell(before, replaced, shop, made)
+    elif replaced is not None:
+        click.echo(totals(moves(shop, replaced, shop, made)))
+        click.echo("--was SCENARIO, the one that the plan before was made for, tells each job and why.")
 
 
 def _summary(made: Plan) -> None:

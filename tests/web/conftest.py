@@ -17,7 +17,7 @@ from scheduler.office.config import Config
 from scheduler.people import Role
 from scheduler.store import Record
 from tests.builders import WORKED_EXAMPLE, at
-from tests.web.fakes import NotingRunner, StandingClock
+from tests.web.fakes import AskingHere, NotingRunner, StandingClock
 from tests.web.seats import seat
 from web import create_app
 from web.cookies import SEAT
@@ -48,8 +48,13 @@ def record(tmp_path: Path) -> Iterator[Record]:
 
 
 @pytest.fixture
-def app(record: Record, clock: StandingClock, runner: NotingRunner) -> Flask:
-    app = create_app(Config.from_env({}), record, clock, runner)
+def asking() -> AskingHere:
+    return AskingHere()
+
+
+@pytest.fixture
+def app(record: Record, clock: StandingClock, runner: NotingRunner, asking: AskingHere) -> Flask:
+    app = create_app(Config.from_env({}), record, clock, runner, asking)
     # A page that breaks must show its answer, as it would to a user.
     app.config["PROPAGATE_EXCEPTIONS"] = False
     return app

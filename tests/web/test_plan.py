@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 
 from flask.testing import FlaskClient
 
-from scheduler.model import Plan, PlannedJob, Unplaced
+from scheduler.model import Downtime, Plan, PlannedJob, Scenario
 from scheduler.office import plans
 from scheduler.store import Record
-from tests.builders import a_plan, a_planned_job, at
+from tests.builders import a_plan, a_planned_job
 from tests.web.fakes import NotingRunner, StandingClock
-from web.plan.compare import compare, late_jobs
+from web.plan.moved import late_jobs
 
 Post = Callable[..., object]
+
+
+WAIT = timedelta(hours=3)
 
 
 def placed(job: str, printer: str = "P1", begin: int = 0, late_min: int = 0) -> PlannedJob:
@@ -134,8 +138,8 @@ def test_proposal_is_compared_with_the_published_plan(
         unit.plans.add(better)
     page = client.get("/plan").text
     assert "186.2 h" in page and "183.3 h" in page and "2.9 h less" in page
-    assert "Saved: late now, on time in the proposal" in page
-    assert "9 jobs keep printer and time." in page
+    assert "<b>1</b> no longer late" in page and "was late" in page
+    assert "9 jobs keep their places" in page
 
 
 def test_changed_shop_makes_a_proposal_stale(
@@ -150,56 +154,36 @@ def test_changed_shop_makes_a_proposal_stale(
     assert "have changed since this proposal" in client.get("/plan").text
 
 
-def test_every_job_is_told_under_one_heading() -> None:
-    nothing_left = Unplaced("lost", ())
-    old = a_plan(
-        jobs=(
-            placed("same"),
-            placed("shifted"),
-            placed("moved"),
-            placed("saved", late_min=30),
-            placed("newly late"),
-            placed("lost"),
-            placed("done by now"),
-        )
+def test_moves_are_told_with_their_cause(
+    client: FlaskClient, planned_shop: Record, worked_scenario: Scenario, worked_plan: Plan
+) -> None:
+    """A machine goes down for a while; its last job waits."""
+    last = max(worked_plan.jobs, key=lambda planned: planned.steps[0].start)
+    start = last.steps[0].start
+    down = Downtime(start, start + timedelta(hours=3), "heater")
+    printers = tuple(
+        replace(printer, downtime=(*printer.downtime, down)) if printer.id == last.printer else printer
+        for printer in worked_scenario.printers
     )
-    new = a_plan(
-        jobs=(
-            placed("same"),
-            placed("shifted", begin=45),
-            placed("moved", printer="P2", begin=10),
-            placed("saved", printer="P2"),
-            placed("newly late", printer="P2", late_min=5),
-            placed("gained"),
-        ),
-        unplaced=(nothing_left,),
-    )
-    found = compare(old, new)
-    assert [entry.job for entry in found.shifted] == ["shifted"]
-    assert found.shifted[0].shifted_min == 45
-    assert [entry.job for entry in found.moved] == ["moved"]
-    assert (found.moved[0].old_printer, found.moved[0].new_printer) == ("P1", "P2")
-    assert [entry.job for entry in found.saved] == ["saved"]
-    assert [entry.job for entry in found.newly_late] == ["newly late"]
-    assert [entry.job for entry in found.gained] == ["gained"]
-    assert [entry.job for entry in found.lost] == ["lost"]
-    assert found.same == 1
-    assert found.changes == 6
+    changed = replace(worked_scenario, printers=printers)
+    later = tuple(replace(step, start=step.start + WAIT, end=step.end + WAIT) for step in last.steps)
+    waits = replace(last, steps=later, done=last.done + WAIT)
+    jobs = tuple(waits if planned is last else planned for planned in worked_plan.jobs)
+    with planned_shop.writing() as unit:
+        unit.plans.keep_basis(1, worked_scenario, 0)
+        unit.plans.keep_basis(unit.plans.add(replace(worked_plan, jobs=jobs)), changed, 0)
+    page = client.get("/plan").text
+    assert "What would move" in page
+    assert "3 h later" in page and "<b>1</b> done later" in page
+    assert f"{last.printer} is down" in page and "(heater)" in page
+    assert "9 jobs keep their places" in page
 
 
-def test_equal_plans_have_no_changes() -> None:
-    plan = a_plan(jobs=(placed("J1"), placed("J2", begin=200, late_min=3)))
-    found = compare(plan, plan)
-    assert (found.changes, found.same) == (0, 2)
-    assert late_jobs(plan) == 1
+def test_nothing_moves_is_said(client: FlaskClient, planned_shop: Record, worked_plan: Plan) -> None:
+    with planned_shop.writing() as unit:
+        unit.plans.add(worked_plan)
+    assert "Nothing moves: every job keeps its machine and its time." in client.get("/plan").text
 
 
-def test_worst_new_lateness_comes_first() -> None:
-    old = a_plan(jobs=(placed("a"), placed("b")))
-    new = a_plan(jobs=(placed("a", late_min=5), placed("b", late_min=50)))
-    assert [entry.job for entry in compare(old, new).newly_late] == ["b", "a"]
-
-
-def test_instants_are_those_of_the_print() -> None:
-    (entry,) = compare(a_plan(), a_plan(jobs=(placed("J1"),))).gained
-    assert (entry.old_print, entry.new_print) == (None, at(65))
+def test_late_jobs_are_counted() -> None:
+    assert late_jobs(a_plan(jobs=(placed("J1"), placed("J2", begin=200, late_min=3)))) == 1

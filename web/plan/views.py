@@ -7,8 +7,9 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office import plans
+from scheduler.planning.moves_words import chain_words
 from web.people import who
-from web.plan.compare import compare, late_jobs
+from web.plan.moved import late_jobs, moved
 from web.services import services
 from web.times import figure
 from workers.closing import OPEN_STATES
@@ -25,6 +26,17 @@ STATE_WORDS = {
     "replaced": "replaced",
     "discarded": "discarded",
 }
+
+#: The totals above the list of what would move.
+MOVED_WORDS = (
+    ("lost", "without a place"),
+    ("late", "late only then"),
+    ("saved", "no longer late"),
+    ("printer", "to another machine"),
+    ("later", "done later"),
+    ("earlier", "done earlier"),
+    ("new", "newly placed"),
+)
 
 
 @blueprint.get("")
@@ -46,6 +58,7 @@ def show() -> str:
     ):
         # Another plan stands, or nothing turned late: no news for whoever decides here.
         looked = None
+    found = moved(here.record, shop)
     return render_template(
         "plan/show.html",
         shop=shop,
@@ -54,7 +67,9 @@ def show() -> str:
         running=run is not None and run.state in OPEN_STATES,
         published=published,
         proposal=proposal,
-        comparison=compare(published.plan, proposal.plan) if published and proposal else None,
+        found=found,
+        totals=[(found.count(kind), words) for kind, words in MOVED_WORDS] if found else [],
+        why=chain_words,
         late_jobs=late_jobs,
         listed=JOBS_LISTED,
         stale=proposal is not None and proposal.scenario_version != shop.version,

@@ -1,0 +1,26 @@
+"""What `Asking` works out, as functions that a fresh process can import by name."""
+
+from __future__ import annotations
+
+import time
+
+from scheduler.model import Plan, Scenario
+from scheduler.planning.situations import Outcome, outcome
+from scheduler.planning.whatif import Tried, other_machines, what_would_save
+
+#: No trial for a job begins after so many seconds; half of it for other machines.
+LIMIT_S = 40.0
+#: The search for a situation ends after so many seconds, with the best plan so far.
+SEARCH_S = 60.0
+
+
+def try_job(scenario: Scenario, plan: Plan, job_id: str) -> tuple[Tried, Tried]:
+    """What would save a job, and what other machines would cost."""
+    saving = what_would_save(scenario, plan, job_id, limit_s=LIMIT_S)
+    return saving, other_machines(scenario, plan, job_id, limit_s=LIMIT_S / 2)
+
+
+def try_situation(scenario: Scenario, plan: Plan, changed: Scenario) -> Outcome:
+    """What a situation does to the plan."""
+    began = time.monotonic()
+    return outcome(scenario, plan, changed, stop=lambda: time.monotonic() - began > SEARCH_S)
