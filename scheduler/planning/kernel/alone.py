@@ -9,6 +9,8 @@ from scheduler.planning.kernel.tables import NEVER, Problem, State
 
 def staffed_after(P: Problem, minute: int, length: int) -> int:
     """First minute at or after ``minute`` from which somebody is there for ``length`` minutes; -1 if none."""
+    if length <= 0:
+        return minute
     at = minute
     while at < P.horizon:
         at = P.staffed_next[at]
