@@ -89,6 +89,11 @@ def done_alone(P: Problem, S: State, j: int, p: int, spool_at: int) -> int:
         if begin < 0:
             return NEVER
         if P.p_unattended[p] == 0:
+            if begin >= P.horizon:
+                return NEVER
+            if P.staffed_next[begin] > begin:
+                begin = P.staffed_next[begin]
+                continue
             end = P.stretch_end[begin]
             if begin + after > end:
                 begin = end
