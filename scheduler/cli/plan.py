@@ -111,8 +111,11 @@ def plan(
 
 def _summary(made: Plan) -> None:
     late = sum(1 for job in made.jobs if job.late_min > 0)
-    bound = "" if made.lower_bound is None else f", no plan could have less than {made.lower_bound:.2f}"
     click.echo(
         f"{len(made.jobs)} jobs placed, {late} of them late, {len(made.unplaced)} not placed; "
-        f"{made.late_cost:.2f} late hours{bound}; {made.seconds:.1f} s"
+        f"{made.late_cost:.2f} late hours; {made.seconds:.1f} s"
     )
+    if made.lower_bound is not None:
+        under, this = f"{made.lower_bound:.2f}", f"{made.late_cost:.2f}"
+        best = "; none is better" if this == under else ""
+        click.echo(f"no plan could be less than {under} late hours; this one is {this}{best}")

@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from scheduler.planning.bounds import late_alone
+from scheduler.planning.bound import late_alone
 from scheduler.planning.compiled import Kernels, Pool, pool_of
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search

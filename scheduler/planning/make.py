@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from scheduler.model import Plan, Scenario
-from scheduler.planning.bounds import bound_alone
+from scheduler.planning.bound import bound_alone
+from scheduler.planning.bound.beside import Beside
 from scheduler.planning.compiled import compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
@@ -72,7 +73,8 @@ def make_plan(
         Told now and then how far the work is.
     rounds : int or None
         Rounds of the compiled search instead of ``seconds``: the plan then follows from the
-        scenario, the seed, the rounds and the chains alone.
+        scenario, the seed, the rounds and the chains alone. Its bound is then that of each job
+        alone; the stronger one from prices needs ``seconds``.
     chains : int or None
         Searches side by side, one core each; as many as there are cores, two at most, if not given.
     stop : callable
@@ -88,10 +90,12 @@ def make_plan(
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
     work.bound = bound_alone(task, work.base)
     small = task.problem.jobs * task.problem.printers <= SMALL
-    if is_built() or rounds is not None or not small:
-        state = _compiled(work, seconds, seed, rounds, chains)
-    else:
-        state = _plain(work, seconds, seed, chains)
+    # A thread's luck would change the plan's bound, so none where the rounds alone decide.
+    with Beside(work.base, work.note_bound, seconds if rounds is None else 0.0):
+        if is_built() or rounds is not None or not small:
+            state = _compiled(work, seconds, seed, rounds, chains)
+        else:
+            state = _plain(work, seconds, seed, chains)
     draft = finish(work.base, state, compiled_kernels() if is_built() else None)
     return draft.plan(scenario_hash, made_at, timer() - began, seed, work.bound)
 
@@ -110,6 +114,10 @@ class _Work:
     best_cost: Cost | None = None
     bound: float | None = None
     said: float = field(default=-1e9)
+
+    def note_bound(self, late_hours: float) -> None:
+        """Keep the better of two bounds."""
+        self.bound = late_hours if self.bound is None else max(self.bound, late_hours)
 
     def spent(self) -> float:
         return self.timer() - self.began

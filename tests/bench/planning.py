@@ -2,8 +2,9 @@
 
 ``python -m tests.bench.planning demo S1-10 M1-5 L1`` plans each made-up shop in a process of its
 own and judges the plan; the table compares its lateness with plain earliest-due dispatch and with
-the bound, and sums over each size. ``--seconds`` sets the search's time, ``--markdown FOLDER``
-writes the table there too.
+the best bound that any row found, and sums over each size. ``--methods edd atc ours`` says which
+(dispatch by due date, by apparent tardiness cost with setups, the search), ``--seconds`` the
+search's times, ``--markdown FOLDER`` writes the table and a chart of late hours against seconds there.
 """
 
 from __future__ import annotations
@@ -19,8 +20,25 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+from tests.bench.chart import chart
+
 DAY = date(2031, 3, 3)
-COLUMNS = ("shop", "method", "seconds", "peak MiB", "late hours", "late jobs", "bound", "people min", "valid")
+COLUMNS = (
+    "size",
+    "seed",
+    "method",
+    "seconds",
+    "late hours",
+    "late jobs",
+    "bound",
+    "people min",
+    "peak MiB",
+    "valid",
+)
+#: What the command line calls the methods of dispatch.
+DISPATCH = {"edd": "earliest due", "atc": "tardiness cost"}
+#: A plan that is within this of its bound is proven to be best, late hours.
+PROVEN_H = 0.005
 
 
 def shops(words: list[str]) -> Iterator[str]:
@@ -41,6 +59,7 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
     from scheduler.planning import make_plan
     from scheduler.planning.compiled import compiled_kernels
     from tests.bench.dispatch import earliest_due
+    from tests.bench.tardiness_costs import by_tardiness_cost
 
     found = re.fullmatch(r"(S|M|L|XL)(\d+)", shop)
     scenario = generate(found[1], int(found[2])) if found else demo_shop(DAY)
@@ -50,6 +69,8 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
     began = time.monotonic()
     if method == "earliest due":
         plan = earliest_due(scenario, hashed, start)
+    elif method == "tardiness cost":
+        plan = by_tardiness_cost(scenario, hashed, start)
     else:
         plan = make_plan(scenario, scenario_hash=hashed, made_at=start, seconds=seconds)
     spent = time.monotonic() - began
@@ -57,12 +78,14 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
     breaches = check(scenario, plan, hashed)
     return {
         "shop": shop,
+        "size": found[1] if found else shop,
+        "seed": int(found[2]) if found else None,
         "method": method,
         "seconds": round(spent, 2),
         "peak MiB": round(peak),
-        "late hours": round(plan.late_cost, 1),
+        "late hours": round(plan.late_cost, 3),
         "late jobs": sum(1 for job in plan.jobs if job.late_min > 0),
-        "bound": None if plan.lower_bound is None else round(plan.lower_bound, 1),
+        "bound": None if plan.lower_bound is None else round(plan.lower_bound, 3),
         "people min": plan.attended_min,
         "valid": "yes" if not breaches else f"no: {breaches[0]}",
     }
@@ -84,18 +107,38 @@ def line(row: dict[str, object]) -> str:
 
 
 def sums(rows: list[dict[str, object]]) -> list[str]:
-    """Lateness by size and method, beside earliest due and as excess over the bound."""
+    """Lateness by size and method, beside earliest due, as excess over the bound and as a gap to it."""
     found = []
-    for size in dict.fromkeys(re.sub(r"\d", "", str(row["shop"])) for row in rows):
-        of = [row for row in rows if re.sub(r"\d", "", str(row["shop"])) == size]
-        due = sum(float(str(row["late hours"])) for row in of if row["method"] == "earliest due")
+    bounds = best_bounds(rows)
+    for size in dict.fromkeys(row["size"] for row in rows):
+        of = [row for row in rows if row["size"] == size]
+        due = sum(late(row) for row in of if row["method"] == "earliest due")
         for method in dict.fromkeys(str(row["method"]) for row in of):
             mine = [row for row in of if row["method"] == method]
-            late = sum(float(str(row["late hours"])) for row in mine)
-            bound = sum(float(str(row["bound"] or 0)) for row in mine)
-            ratio = f"{late / due:.2f} of earliest due" if due else ""
-            excess = f", excess {(late - bound) / (due - bound):.3f}" if due > bound else ""
-            found.append(f"{size}, {len(mine)} shops, {method}: {late:.1f} late hours, {ratio}{excess}")
+            hours = sum(late(row) for row in mine)
+            bound = sum(bounds[str(row["shop"])] for row in mine)
+            gaps = [(late(row) - bounds[str(row["shop"])]) / late(row) for row in mine if late(row) > 0]
+            proven = sum(late(row) - bounds[str(row["shop"])] < PROVEN_H for row in mine)
+            ratio = f", {hours / due:.2f} of earliest due" if due else ""
+            excess = f", excess {(hours - bound) / (due - bound):.3f}" if due > bound else ""
+            gap = f", mean gap {sum(gaps) / len(gaps):.3f}" if gaps else ""
+            best = f", {proven} proven best"
+            found.append(
+                f"{size}, {len(mine)} shops, {method}: {hours:.1f} late hours{ratio}{excess}{gap}{best}"
+            )
+    return found
+
+
+def late(row: dict[str, object]) -> float:
+    """Late hours of a row."""
+    return float(str(row["late hours"]))
+
+
+def best_bounds(rows: list[dict[str, object]]) -> dict[str, float]:
+    """For each shop the highest bound of its rows, late hours; each holds for every plan of the shop."""
+    found: dict[str, float] = {}
+    for row in rows:
+        found[str(row["shop"])] = max(found.get(str(row["shop"]), 0.0), float(str(row["bound"] or 0)))
     return found
 
 
@@ -104,7 +147,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("shops", nargs="+", help="demo, S1, M1-5, L1, XL1, ...")
     parser.add_argument("--seconds", type=float, nargs="+", default=[2.0])
-    parser.add_argument("--markdown", type=Path, help="folder for planning.md")
+    parser.add_argument("--methods", nargs="+", choices=["edd", "atc", "ours"], default=["edd", "ours"])
+    parser.add_argument("--markdown", type=Path, help="folder for planning.md and planning.svg")
     parser.add_argument("--one", help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.one:
@@ -113,8 +157,10 @@ def main() -> int:
     lines = ["| " + " | ".join(COLUMNS) + " |", "|" + "---|" * len(COLUMNS)]
     print("\n".join(lines))
     rows = []
+    methods = [(DISPATCH[name], 0.0) for name in asked.methods if name in DISPATCH]
+    methods += [(f"ours, {s:g} s", s) for s in asked.seconds if "ours" in asked.methods]
     for shop in shops(asked.shops):
-        for method, seconds in [("earliest due", 0.0)] + [(f"ours, {s:g} s", s) for s in asked.seconds]:
+        for method, seconds in methods:
             rows.append(apart(shop, method, seconds))
             lines.append(line(rows[-1]))
             print(lines[-1], flush=True)
@@ -122,6 +168,7 @@ def main() -> int:
     print("\n".join(["", *told]))
     if asked.markdown:
         asked.markdown.mkdir(parents=True, exist_ok=True)
+        (asked.markdown / "planning.svg").write_text(chart(rows))
         (asked.markdown / "planning.md").write_text("\n".join([*lines, "", *(f"- {t}" for t in told)]) + "\n")
     return 0 if all(row["valid"] == "yes" for row in rows) else 1
 

@@ -3,22 +3,38 @@
 from __future__ import annotations
 
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import pytest
 
 from demo_fleet import generate
-from tests.bench import board, closed_loop, forecast, physics
+from tests.bench import board, closed_loop, forecast, physics, replanning
+from tests.bench.chart import chart
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_curves import curves
 from tests.bench.published_water import points
 
 
 def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
-    rows = [apart("S1", method, 0.0) for method in ("earliest due", "ours, 0 s")]
-    assert [row["shop"] for row in rows] == ["S1", "S1"]
+    rows = [apart("S1", method, 0.0) for method in ("earliest due", "tardiness cost", "ours, 0 s")]
+    assert [row["shop"] for row in rows] == ["S1", "S1", "S1"]
     assert all(row["valid"] == "yes" and float(str(row["late hours"])) > 0 for row in rows)
     told = sums(rows)
-    assert len(told) == 2 and all(line.startswith("S, 1 shops") for line in told)
+    assert len(told) == 3 and all(line.startswith("S, 1 shops") for line in told)
+    drawn = chart(rows)
+    assert ET.fromstring(drawn).tag.endswith("svg") and "tardiness cost" in drawn
+
+
+def test_a_proven_plan_is_counted() -> None:
+    row = {"shop": "S1", "size": "S", "seed": 1, "method": "ours, 1 s", "late hours": 5.0, "bound": 5.0}
+    assert sums([row])[0].endswith("mean gap 0.000, 1 proven best")
+    assert sums([{**row, "bound": 4.0}])[0].endswith("mean gap 0.200, 0 proven best")
+
+
+def test_a_day_of_events_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert replanning.main(["S1", "--events", "3", "--seconds", "0.1"]) == 0
+    row = capsys.readouterr().out.splitlines()[-1].split()
+    assert row[:2] == ["S1", "3"] and row[-1] == "0" and float(row[4]) <= 1
 
 
 def test_words_for_many_shops_are_spelt_out() -> None:

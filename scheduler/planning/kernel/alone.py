@@ -9,6 +9,8 @@ from scheduler.planning.kernel.tables import NEVER, Problem, State
 
 def staffed_after(P: Problem, minute: int, length: int) -> int:
     """First minute at or after ``minute`` from which somebody is there for ``length`` minutes; -1 if none."""
+    if length <= 0:
+        return minute
     at = minute
     while at < P.horizon:
         at = P.staffed_next[at]
@@ -87,6 +89,11 @@ def done_alone(P: Problem, S: State, j: int, p: int, spool_at: int) -> int:
         if begin < 0:
             return NEVER
         if P.p_unattended[p] == 0:
+            if begin >= P.horizon:
+                return NEVER
+            if P.staffed_next[begin] > begin:
+                begin = P.staffed_next[begin]
+                continue
             end = P.stretch_end[begin]
             if begin + after > end:
                 begin = end

@@ -1,16 +1,20 @@
-"""What no plan's lateness can go under."""
+"""How late each job is even with the shop to itself."""
 
 from __future__ import annotations
 
+from scheduler.planning.begun import Begun
 from scheduler.planning.compiled import Kernels, compiled_kernels, is_built, pool_of
 from scheduler.planning.construct import Base
 from scheduler.planning.kernel.alone import done_after, soonest_done
 from scheduler.planning.kernel.heat import print_minutes
-from scheduler.planning.kernel.tables import NEVER
+from scheduler.planning.kernel.tables import NEVER, State
 from scheduler.planning.problem import Task
+from scheduler.planning.state import empty_state
 
 #: Jobs times printers up to which Python alone works the bound out.
 SMALL = 25_000
+#: More hands than begun jobs could ever want at once.
+EASE = 1_000_000
 
 
 def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
@@ -21,15 +25,17 @@ def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
     that fits no machine.
     """
     P = base.task.problem
-    S = base.begun_state()
+    S = eased_state(base.task)
     pool = pool_of(P, S) if kernels is not None else None
     late = []
     pins = done_as_pinned(base.task)
     for j in range(P.jobs):
         if S.printer[j] >= 0:
-            done = S.done[j]
+            done = min(S.done[j], done_after(P, j, S.printer[j], max(0, S.cool_end[j])))
         elif P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
-            done = 0
+            # Not counted, even if its due date is past.
+            late.append(0.0)
+            continue
         elif j in pins:
             done = pins[j]
         elif kernels is not None and pool is not None:
@@ -38,6 +44,16 @@ def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
             done = soonest_done(P, S, j)
         late.append(P.j_weight[j] * max(0, min(done, P.left_out_at) - P.j_due[j]))
     return late
+
+
+def eased_state(task: Task) -> State:
+    """A plan with only the work under way in it, as if nobody were ever short of hands.
+
+    So each begun job ends as soon as it could, whichever of them people turn to first.
+    """
+    state = empty_state(task.problem, [EASE if hands > 0 else 0 for hands in task.people.hands])
+    Begun(task, state).put_all()
+    return state
 
 
 def done_as_pinned(task: Task) -> dict[int, int]:

@@ -1,0 +1,52 @@
+"""The stronger bound, worked out beside the search."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from types import TracebackType
+
+from scheduler.planning.bound.prices import MIDDLE, Prices
+from scheduler.planning.construct import Base
+
+#: A search shorter than this is not slowed down by a second work, seconds; nor in a larger shop.
+LEAST_S, LEAST_LARGER_S = 4.0, 30.0
+#: Jobs times printers up to which prices are worth their time; see DEVELOPERS.md.
+MOST = 10_000
+
+
+class Beside:
+    """Climbs prices in a thread while its block runs; the search holds no interpreter lock meanwhile.
+
+    Parameters
+    ----------
+    base : Base
+        Of the task.
+    tell : callable
+        Told each better bound, late hours.
+    seconds : float
+        How long the search may take; with too little, or in too large a shop, nothing is done.
+    """
+
+    def __init__(self, base: Base, tell: Callable[[float], None], seconds: float) -> None:
+        size = base.task.problem.jobs * base.task.problem.printers
+        least_s = LEAST_S if size <= MIDDLE else LEAST_LARGER_S
+        self.task, self.tell = base.task, tell
+        self.over = threading.Event()
+        self.thread: threading.Thread | None = None
+        if seconds >= least_s and size <= MOST:
+            self.thread = threading.Thread(target=self._climb, name="bound", daemon=True)
+
+    def _climb(self) -> None:
+        Prices(Base(self.task)).climb(self.over.is_set, self.tell)
+
+    def __enter__(self) -> None:
+        if self.thread is not None:
+            self.thread.start()
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.over.set()
+        if self.thread is not None:
+            self.thread.join()
