@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 
-from flask import Flask, Response
+from flask import Flask, Response, request
 from flask_wtf.csrf import CSRFProtect
 
 from scheduler.office.config import Config
@@ -80,6 +80,7 @@ def protect(app: Flask, config: Config) -> None:
     def add_headers(response: Response) -> Response:
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
-        if response.mimetype in ("text/html", "application/json"):
+        # What one person saw must not come out of the browser's store for the next.
+        if request.endpoint != "static":
             response.headers.setdefault("Cache-Control", "no-store")
         return response

@@ -116,11 +116,28 @@ def test_the_cookie_is_for_https_alone_where_the_shop_has_it(
     page = client.get("/sign-in", base_url="https://localhost")
     found = TOKEN.search(page.text)
     assert found
-    form = {"csrf_token": found[1], "name": "oto", "password": PASSWORD}
+    form = {"csrf_token": found[1], "name": "mia", "password": PASSWORD}
     headers = {"Referer": "https://localhost/sign-in"}
     answer = client.post("/sign-in", data=form, base_url="https://localhost", headers=headers)
     assert answer.status_code == 303
-    assert all("Secure" in cookie for cookie in answer.headers.getlist("Set-Cookie"))
+    cookies = answer.headers.getlist("Set-Cookie")
+    assert cookies and all("Secure" in cookie for cookie in cookies)
+    found = TOKEN.search(client.get("/people", base_url="https://localhost").text)
+    assert found
+    given = client.post(
+        "/people/screen",
+        data={"csrf_token": found[1], "name": "Hall"},
+        base_url="https://localhost",
+        headers=headers,
+    )
+    assert "https://localhost/screen/" in given.text
+
+
+def test_nothing_that_one_saw_stays_in_the_browser(client: FlaskClient, planned_shop: Record) -> None:
+    for path in ("/", "/board.json", "/orders/template.csv", "/orders/template.xlsx", "/nowhere"):
+        assert client.get(path).headers["Cache-Control"] == "no-store", path
+    with client.get("/static/soakline.css") as styles:
+        assert "no-store" not in styles.headers["Cache-Control"]
 
 
 def test_a_link_is_spent_by_its_button_and_not_by_looking(

@@ -45,7 +45,7 @@ def add() -> ResponseReturnValue:
         token = people.make_link(here.record, here.clock, person.id, who())
     except SoaklineError as refused:
         return _page(str(refused), typed=form), 422
-    return _page(given=Given(person.name, link_address(request.host_url, token), False))
+    return _page(given=Given(person.name, link_address(_server(), token), False))
 
 
 @blueprint.post("/<id>/change")
@@ -65,7 +65,7 @@ def change(id: str) -> ResponseReturnValue:
     try:
         if asked == "link":
             token = people.make_link(record, clock, id, name)
-            return _page(given=Given(id, link_address(request.host_url, token), False))
+            return _page(given=Given(id, link_address(_server(), token), False))
         if asked not in done:
             abort(400, f"There is nothing called {asked[:40]!r} to be done with a person.")
         work, told = done[asked]
@@ -84,7 +84,7 @@ def screen() -> ResponseReturnValue:
         token = people.make_display_link(here.record, here.clock, name, who())
     except SoaklineError as refused:
         return _page(str(refused)), 422
-    return _page(given=Given(name, screen_address(request.host_url, token), True))
+    return _page(given=Given(name, screen_address(_server(), token), True))
 
 
 @blueprint.post("/tablets")
@@ -112,6 +112,11 @@ def forget(number: int) -> ResponseReturnValue:
         return _page(str(refused)), 404
     flash(f"Tablet {number} is forgotten: PINs no longer work there.", "done")
     return redirect(url_for("staff.show"), 303)
+
+
+def _server() -> str:
+    """The server's address as the manager's browser knows it, so that the link works from there."""
+    return f"https://{request.host}" if services().config.https else request.host_url
 
 
 def _role() -> str:
