@@ -7,42 +7,51 @@ from scheduler.planning.explain_words import Clockwork, lasts
 from scheduler.planning.moves import SAME_MIN, Move, Moves, Spot
 from scheduler.planning.moves_chain import Push
 
-#: How one job came to be in another's way; {} is the printer, spool, dryer or oven.
+#: How one job came to be in another's way: the job, and the printer, spool, dryer or oven.
 PUSH_WORDS = {
-    "printer": "stands there now on {}",
-    "spool": "uses spool {} then",
-    "dryer": "takes its place in {}",
-    "oven": "takes its place in {}",
-    "lot": "tells it the lot",
-    "hands": "takes the hands that it needed",
-    "before": "comes right before it on {} now",
-    "room": "left room on {}",
+    "printer": "{job} on {thing}",
+    "spool": "{job} for spool {thing}",
+    "dryer": "{job} in {thing}",
+    "oven": "{job} in {thing}",
+    "lot": "{job}, whose lot it shares",
+    "hands": "{job} for hands",
+    "before": "{job} before it on {thing}",
+    "room": "{job}, which left room on {thing}",
 }
-#: Pushes of a chain that are told one by one; of a longer one the nearest.
+#: Pushes of a chain that are told one by one; of a longer one the nearest and the first.
 TOLD = 3
 
 
 def chain_words(move: Move) -> str:
-    """The chain as one sentence: "J7 stands there now on P1, because P2 is down …"."""
-    links = [push_words(push) for push in move.pushes]
+    """The cause, then who handed it on, the nearest last: "P2 is down …; by way of J7 on P1"."""
+    told = cause_words(move)
+    if not move.pushes:
+        return told
+    links = [push_words(push) for push in reversed(move.pushes)]
     if len(links) > TOLD:
         between = len(links) - TOLD
-        hops = "one more job was" if between == 1 else f"{between} more jobs were"
-        links = [*links[: TOLD - 1], f"{hops} pushed in turn", links[-1]]
-    cause = move.cause.text
+        more = "one more job" if between == 1 else f"{between} more jobs"
+        links = [links[0], more, *links[-(TOLD - 1) :]]
+    return f"{told}; by way of {', then '.join(links)}"
+
+
+def cause_words(move: Move) -> str:
+    """What began it, with the name of the job that it hit where that is another one."""
+    text = move.cause.text
     if move.pushes:
-        # The cause is told of the last job of the chain.
-        cause = cause.replace("its ", f"{move.pushes[-1].job}'s ", 1) if cause.startswith("its ") else cause
-        cause = f"{move.pushes[-1].job} {cause[3:]}" if cause.startswith("it ") else cause
+        first = move.pushes[-1].job
         if move.cause.kind == "search":
-            cause = f"the search found a better place for {move.pushes[-1].job}"
-    told = ", because ".join([*links, cause])
-    return told[:1].upper() + told[1:] if told.startswith(("its ", "it ", "the ", "what ")) else told
+            return f"The search found a better place for {first}"
+        if text.startswith("its "):
+            return f"{first}: {text}"
+        if text.startswith("it "):
+            return f"{first} {text[3:]}"
+    return text[:1].upper() + text[1:] if text.startswith(("its ", "it ", "the ", "what ")) else text
 
 
 def push_words(push: Push) -> str:
-    """One link: "J7 stands there now on P1"."""
-    return f"{push.job} {PUSH_WORDS[push.by].format(push.thing)}"
+    """One link: "J7 on P1"."""
+    return PUSH_WORDS[push.by].format(job=push.job, thing=push.thing)
 
 
 def totals(found: Moves) -> str:

@@ -61,7 +61,9 @@ def pages(running: Running) -> Iterator[tuple[str, str]]:
         yield f"fleet-{kind}-edit", f"/fleet/{kind}/{things[0].id}/edit"
     yield "order", f"/orders/{scenario.jobs[0].order}"
     yield "order-line", f"/queue/lines/{scenario.jobs[0].id}"
+    yield "job-whatif", f"/jobs/{late}/whatif"
     yield "plan", "/plan"
+    yield "plan-whatif", "/plan/whatif"
     yield "words", "/words"
     drafted, held = two_quotes(running)
     yield "quotes", "/quotes"

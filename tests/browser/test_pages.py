@@ -26,6 +26,7 @@ PAGES = (
     "/bench/air",
     "/bench/spools",
     "/plan",
+    "/plan/whatif",
     "/words",
     "/wall",
     "/nowhere",
