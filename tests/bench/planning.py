@@ -3,7 +3,8 @@
 ``python -m tests.bench.planning demo S1-10 M1-5 L1`` plans each made-up shop in a process of its
 own and judges the plan; the table compares its lateness with plain earliest-due dispatch and with
 the best bound that any row found, and sums over each size. ``--methods edd atc ours`` says which
-(dispatch by due date, by apparent tardiness cost with setups, the search), ``--seconds`` the
+(dispatch by due date, by apparent tardiness cost with setups, the order of a
+general solver on a relaxation, the search), ``--seconds`` the
 search's times, ``--markdown FOLDER`` writes the table and a chart of late hours against seconds there.
 """
 
@@ -37,6 +38,8 @@ COLUMNS = (
 )
 #: What the command line calls the methods of dispatch.
 DISPATCH = {"edd": "earliest due", "atc": "tardiness cost"}
+#: Seconds that the general solver gets.
+SOLVER_S = 60.0
 #: A plan that is within this of its bound is proven to be best, late hours.
 PROVEN_H = 0.005
 
@@ -71,6 +74,10 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
         plan = earliest_due(scenario, hashed, start)
     elif method == "tardiness cost":
         plan = by_tardiness_cost(scenario, hashed, start)
+    elif method.startswith("solver"):
+        from tests.bench.exact import by_solver
+
+        plan = by_solver(scenario, hashed, start, seconds)
     else:
         plan = make_plan(scenario, scenario_hash=hashed, made_at=start, seconds=seconds)
     spent = time.monotonic() - began
@@ -147,7 +154,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("shops", nargs="+", help="demo, S1, M1-5, L1, XL1, ...")
     parser.add_argument("--seconds", type=float, nargs="+", default=[2.0])
-    parser.add_argument("--methods", nargs="+", choices=["edd", "atc", "ours"], default=["edd", "ours"])
+    parser.add_argument(
+        "--methods", nargs="+", choices=["edd", "atc", "cpsat", "ours"], default=["edd", "ours"]
+    )
     parser.add_argument("--markdown", type=Path, help="folder for planning.md and planning.svg")
     parser.add_argument("--one", help=argparse.SUPPRESS)
     asked = parser.parse_args()
@@ -158,6 +167,8 @@ def main() -> int:
     print("\n".join(lines))
     rows = []
     methods = [(DISPATCH[name], 0.0) for name in asked.methods if name in DISPATCH]
+    if "cpsat" in asked.methods:
+        methods.append((f"solver, {SOLVER_S:g} s", SOLVER_S))
     methods += [(f"ours, {s:g} s", s) for s in asked.seconds if "ours" in asked.methods]
     for shop in shops(asked.shops):
         for method, seconds in methods:

@@ -50,9 +50,7 @@ def lived(scenario: Scenario, seed: int, events: int, seconds: float) -> Day:
     rng, day = random.Random(seed), Day()
     start = scenario.site.plan_start
     minutes = sorted(rng.sample(range(10, 24 * 60), events))
-    plan = make_plan(
-        scenario, scenario_hash=scenario_hash(scenario), made_at=start, seconds=max(5.0, seconds)
-    )
+    plan = make_plan(scenario, scenario_hash=scenario_hash(scenario), made_at=start, seconds=3 * seconds)
     for minute in minutes:
         now = start + timedelta(minutes=minute)
         scenario = advance(scenario, plan, now)
@@ -89,11 +87,10 @@ def main(arguments: list[str] | None = None) -> int:
             parser.error(f"{shop} is no made-up shop; S1, M2, L1 are")
         day = lived(generate(found[1], int(found[2])), int(found[2]), asked.events, asked.seconds)
         count = len(day.spent_s)
-        print(
-            f"{shop} {count} {sum(day.spent_s) / count:.2f} {max(day.spent_s):.2f} "
-            f"{sum(day.moved) / count:.3f} {max(day.moved):.3f} {day.late_h:.1f} {day.free_late_h:.1f} {len(day.breaches)}",
-            flush=True,
-        )
+        spent = f"{sum(day.spent_s) / count:.2f} {max(day.spent_s):.2f}"
+        moved = f"{sum(day.moved) / count:.3f} {max(day.moved):.3f}"
+        late = f"{day.late_h:.1f} {day.free_late_h:.1f}"
+        print(f"{shop} {count} {spent} {moved} {late} {len(day.breaches)}", flush=True)
         for breach in day.breaches:
             print(f"  {breach}")
         broken += len(day.breaches)

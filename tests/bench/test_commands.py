@@ -25,6 +25,12 @@ def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
     assert ET.fromstring(drawn).tag.endswith("svg") and "tardiness cost" in drawn
 
 
+def test_a_general_solver_gives_an_order() -> None:
+    pytest.importorskip("ortools", reason="the extra bench is not installed")
+    row = apart("S2", "solver, 2 s", 2.0)
+    assert row["valid"] == "yes" and float(str(row["bound"])) < float(str(row["late hours"]))
+
+
 def test_a_proven_plan_is_counted() -> None:
     row = {"shop": "S1", "size": "S", "seed": 1, "method": "ours, 1 s", "late hours": 5.0, "bound": 5.0}
     assert sums([row])[0].endswith("mean gap 0.000, 1 proven best")
