@@ -30,6 +30,8 @@ ROWS_A_PAGE = 60
 #: Lines and machines that have room on the wall.
 WALL_TASKS = 7
 WALL_TILES = 40
+#: The wall turns to its next machines so often, if they don't all have room, seconds.
+WALL_TURN_S = 20
 #: Drawings of groups that are kept for the next look.
 DRAWINGS_KEPT = 200
 #: What the board's address may ask for.
@@ -101,13 +103,20 @@ def wall() -> str:
         return render_template("board/no_shop.html")
     now = here.clock()
     shown, tasks, reports = _standing(shop, now)
+    turns = max(1, -(-len(shown) // WALL_TILES))
+    # Asked for by number, or by the clock: a screen that looks every so often sees each in its turn.
+    asked = request.args.get("page", type=int)
+    turn = (asked - 1 if asked else int(now.timestamp() // WALL_TURN_S)) % turns
     return render_template(
         "board/wall.html",
         shop=shop,
         tasks=tasks[:WALL_TASKS],
         reports=reports,
-        tiles=shown[:WALL_TILES],
-        tiles_left=len(shown) - WALL_TILES,
+        tiles=shown[turn * WALL_TILES : (turn + 1) * WALL_TILES],
+        machines=len(shown),
+        turn=turn + 1,
+        turns=turns,
+        turn_s=WALL_TURN_S,
         late=[
             (
                 id,

@@ -105,6 +105,11 @@
   setInterval(() => {
     if (source && Date.now() - heard > silent_ms) look();
   }, 2000);
-  if (document.body.classList.contains("wall")) setInterval(() => renew().catch(() => tell(true)), 60000);
+  if (document.body.classList.contains("wall")) {
+    // More machines than have room are shown in turns; the rest of the wall depends on the minute.
+    const turn = document.querySelector("[data-turn-s]");
+    const every_ms = turn ? Number(turn.dataset.turnS) * 1000 : 60000;
+    setInterval(() => renew().catch(() => tell(true)), every_ms);
+  }
   listen();
 })();
