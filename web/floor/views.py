@@ -315,7 +315,7 @@ def do() -> ResponseReturnValue:
         command = wishes.wished(form, zone)
         asked = Asked(
             key=form.get("key", ""),
-            who=who(),
+            who=_who_touched(form.get("touched_by", "")),
             at=_touched_at(form.get("touched_at", ""), here.clock()),
             override=form.get("override", "").strip(),
             may_override=may_override(),
@@ -336,6 +336,14 @@ def do() -> ResponseReturnValue:
         return jsonify(kind="again" if done.again else "taken", event=done.event, text=words)
     flash(words + ".", "soon" if done.strayed else "notice")
     return redirect(back)
+
+
+def _who_touched(touched_by: str) -> str:
+    """Who is signed in, and who had touched the device if that was somebody else."""
+    name = who()
+    if not touched_by or touched_by == name:
+        return name
+    return f"{name}, for a touch of {touched_by[:80]}"
 
 
 def _touched_at(text: str, now: datetime) -> datetime:
