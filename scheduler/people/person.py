@@ -75,8 +75,4 @@ def checked_name(text: str) -> str:
 def id_from(name: str) -> str:
     """A sign-in name made from a name, for a screen that never types it."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-<<<<<<< HEAD
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[: LONGEST_ID - 5].strip("-")
-=======
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[: LONGEST_ID - len("wall-")].strip("-")
->>>>>>> signin
