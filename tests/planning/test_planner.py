@@ -9,11 +9,21 @@ import pytest
 
 from demo_fleet import demo_shop, generate
 from scheduler.checking import check, costs
-from scheduler.model import Pin, Plan, Scenario
+from scheduler.model import Pin, Plan, Scenario, Span
 from scheduler.model.codec import read_plan_file, read_scenario_file, scenario_hash
 from scheduler.planning import make_plan
 from tests.bench.dispatch import earliest_due
-from tests.builders import WORKED_EXAMPLE
+from tests.builders import (
+    PLAN_START,
+    WORKED_EXAMPLE,
+    a_job,
+    a_material,
+    a_printer,
+    a_scenario,
+    a_shift,
+    a_site,
+    at,
+)
 from tests.planning.fuzz import judge
 
 ROUNDS = 400
@@ -135,3 +145,17 @@ def test_figures_of_a_plan_are_those_of_the_checker() -> None:
     found = costs(scenario, plan)
     assert plan.late_cost == pytest.approx(found.late_cost, abs=0.005)
     assert (plan.attended_min, plan.preheat_min) == (found.attended_min, found.preheat_min)
+
+
+def test_a_start_that_takes_no_hands_skips_the_night_at_one_go() -> None:
+    """A machine that must not run alone, no minutes for changeover and start, and a long night."""
+    scenario = a_scenario(
+        site=a_site(plate_min=0, spool_swap_min=0, nozzle_swap_min=0, start_min=0),
+        shifts=[a_shift(0, 10), a_shift(1062, 1500)],
+        materials=[a_material(soak_min=0, chamber_c=Span(20.0, 80.0), chamber_set_c=20.0)],
+        printers=[a_printer(unattended=False, bed_heat_min=1)],
+        jobs=[a_job(release=at(200))],
+    )
+    plan = make_plan(scenario, scenario_hash=scenario_hash(scenario), made_at=PLAN_START)
+    assert [planned.job for planned in plan.jobs] == ["J1"]
+    assert check(scenario, plan, scenario_hash(scenario)) == ()

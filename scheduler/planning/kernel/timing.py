@@ -131,6 +131,12 @@ def find_begin(
             if begin >= P.horizon:
                 return -1
             lo, hi = P.stretch_start[begin], P.stretch_end[begin]
+            if hi <= begin and after > 0:
+                # Nobody is there: a start that takes no hands would be tried at each minute of the night.
+                begin = P.staffed_next[begin]
+                if begin >= P.horizon:
+                    return -1
+                continue
             if heat < lo:
                 if lo > floor:
                     floor = lo
