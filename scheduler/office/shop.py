@@ -15,7 +15,7 @@ from scheduler.store.plans import unpacked
 if TYPE_CHECKING:
     from scheduler.floor import Touched
 
-#: Who is named in events until people sign in.
+#: Who is named in events that no signed-in person stands behind.
 OFFICE = "office"
 
 
@@ -76,7 +76,8 @@ def scenario_now(record: Record, clock: Clock) -> Scenario:
 def scenario_of_plan(record: Record, number: int) -> Scenario | None:
     """The shop that a plan was made for, as far as the record still knows it.
 
-    What was changed in the fleet or the orders since then shows in it; ``None`` if there is no
+    A plan keeps its shop; for one that was stored without, the shop is worked out along the plans
+    before it, and what was changed in the fleet or the orders since shows in it. ``None`` if there is no
     such plan, or if the whole shop was replaced since.
     """
     with record.reading() as unit:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from scheduler.floor import Asked, FloorJob, FloorPrinter, Ground, Things
@@ -68,7 +68,6 @@ class Desk:
     advice: Advice | None
     said: str
     since: datetime | None = None
-    times: tuple[tuple[str, datetime], ...] = field(default_factory=tuple)
 
 
 def scene_of(ground: Ground, things: Things, now: datetime) -> Scene:
@@ -76,9 +75,7 @@ def scene_of(ground: Ground, things: Things, now: datetime) -> Scene:
     return Scene(ground, things, Asked("look", "", now))
 
 
-def desk_of(
-    ground: Ground, things: Things, machine: Printer, now: datetime, confidential: bool = False
-) -> Desk:
+def desk_of(ground: Ground, things: Things, machine: Printer, now: datetime) -> Desk:
     """How a machine stands and what to do there."""
     scene = scene_of(ground, things, now)
     printer = things.printer(machine.id)
