@@ -225,7 +225,7 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
             took = max(1e-4, work.spent() - before)
             step = max(1, min(4 * step, int(step * STEP_S / took)))
         placed, late_hours = engine.figures()
-        work.tell(placed, "cutting and rebuilding rows", late_hours)
+        work.tell(placed, "moving jobs about", late_hours)
     return engine.best_state()
 
 

@@ -5,7 +5,9 @@
   const run = document.querySelector("[data-run]");
   if (!run) return;
   const every_ms = 500;
-  const bar = run.querySelector("progress");
+  const line = run.querySelector("[data-line]");
+  const bound = run.querySelector("[data-bound]");
+  const keep = run.querySelector("button[value=keep]");
 
   const look = async () => {
     let figures;
@@ -26,10 +28,10 @@
       // Only what is new, or a screen reader would say the same words twice a second.
       if (words && place.textContent !== words) place.textContent = words;
     }
-    if (figures.jobs) {
-      bar.max = figures.jobs;
-      bar.value = figures.placed;
-    }
+    line.setAttribute("points", figures.line);
+    for (const end of ["y1", "y2"]) bound.setAttribute(end, figures.bound_y);
+    // Somebody else may have ended it.
+    keep.disabled = figures.ended_by !== null;
     setTimeout(look, every_ms);
   };
 
