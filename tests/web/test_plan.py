@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
+import pytest
 from flask.testing import FlaskClient
 
 from scheduler.model import Downtime, Plan, PlannedJob, Scenario
 from scheduler.office import plans, run_ends
 from scheduler.store import Record
 from tests.builders import a_plan, a_planned_job, at
-from tests.web.fakes import NotingRunner, StandingClock
+from tests.web.fakes import AskingHere, NotingRunner, StandingClock
 from web.plan.moved import late_jobs
 
 Post = Callable[..., object]
@@ -238,3 +239,37 @@ def test_nothing_moves_is_said(client: FlaskClient, planned_shop: Record, worked
 
 def test_late_jobs_are_counted() -> None:
     assert late_jobs(a_plan(jobs=(placed("J1"), placed("J2", begin=200, late_min=3)))) == 1
+
+
+def test_what_moves_in_a_large_shop_is_worked_out_beside_the_page(
+    client: FlaskClient,
+    planned_shop: Record,
+    worked_plan: Plan,
+    asking: AskingHere,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    moved = tuple(replace(job, late_min=0) if job.job == "A" else job for job in worked_plan.jobs)
+    with planned_shop.writing() as unit:
+        number = unit.plans.add(replace(worked_plan, jobs=moved, late_cost=183.3333))
+    at_once = client.get("/plan").text
+    monkeypatch.setattr("web.plan.moved.AT_ONCE", 5)
+    with planned_shop.writing() as unit:
+        unit.plans.discard(number)
+        number = unit.plans.add(replace(worked_plan, jobs=moved, late_cost=183.3333))
+    asking.hold = True
+    page = client.get("/plan").text
+    assert f'data-moves="/plan/{number}/moves"' in page and "Being worked out" in page
+    assert client.get(f"/plan/{number}/moves").status_code == 202
+    (key,) = asking.answers
+    asking.answers[key] = replace(asking.answers[key], state="failed", message="The process ended early.")
+    assert "could not be worked out. The process ended early." in client.get(f"/plan/{number}/moves").text
+    with planned_shop.writing() as unit:
+        unit.plans.discard(number)
+        number = unit.plans.add(replace(worked_plan, jobs=moved, late_cost=183.3333))
+    asking.hold = False
+    part = client.get(f"/plan/{number}/moves")
+    assert part.status_code == 200
+    begin = at_once.index('<h3 id="moves-title">')
+    assert part.text.strip() == at_once[begin : at_once.index("</table>", begin) + 15].strip()
+    assert part.text.strip() in client.get("/plan").text
+    assert client.get(f"/plan/{number + 1}/moves").status_code == 404

@@ -9,7 +9,7 @@ from datetime import datetime
 from scheduler.model import Downtime, DryerRun, OvenRun, PlannedJob
 from web.board.groups import grouped, span_words
 from web.shop import Shop
-from web.times import lasts, time_only, when
+from web.times import lasts, when
 
 #: Bars of a drawing: the six printer steps, the two kinds of runs, and machines out of use.
 STEP_WORDS = {
@@ -91,8 +91,9 @@ class Group:
 
 def span(start: datetime, end: datetime) -> str:
     """Both ends and how long: "Tue 14:05 to 15:31, 1 h 26 min"."""
-    far = when(end) if when(end)[:3] != when(start)[:3] else time_only(end)
-    return f"{when(start)} to {far}, {lasts((end - start).total_seconds() / 60)}"
+    first, last = when(start), when(end)
+    far = last if last[:3] != first[:3] else last[-5:]
+    return f"{first} to {far}, {lasts((end - start).total_seconds() / 60)}"
 
 
 def bar(kind: str, start: datetime, end: datetime, more: str = "") -> Bar:

@@ -135,9 +135,11 @@ def _standing(shop: Shop, now: datetime) -> tuple[tuple[Tile, ...], tuple[Task, 
     """Machines and what waits for hands: as reported, or by the plan while nobody reports."""
     here = services()
     planned = coming(shop, now)
+    with here.record.reading() as unit:
+        reports = unit.floor.state() is not None
+    if not reports:
+        return tiles(_groups(shop), now), planned, False
     with here.desk.looking() as (unit, ground, things):
-        if unit.floor.state() is None:
-            return tiles(_groups(shop), now), planned, False
         touched = here.desk.touched(unit)
         desks = [desk_of(ground, things, machine, now) for machine in ground.scenario.printers]
     runs = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Blueprint, Response, abort, flash, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
@@ -11,7 +13,7 @@ from scheduler.planning.moves_words import chain_words
 from scheduler.store import PlanningRun
 from web.people import who
 from web.plan.course import course_of, words_of
-from web.plan.moved import late_jobs, moved
+from web.plan.moved import Moved, late_jobs, moved
 from web.services import services
 from workers.closing import OPEN_STATES
 
@@ -60,7 +62,7 @@ def show() -> str:
     ):
         # Another plan stands, or nothing turned late: no news for whoever decides here.
         looked = None
-    found = moved(here.record, shop)
+    compared = moved(here, shop)
     return render_template(
         "plan/show.html",
         shop=shop,
@@ -72,11 +74,9 @@ def show() -> str:
         running=run is not None and run.state in OPEN_STATES,
         published=published,
         proposal=proposal,
-        found=found,
-        totals=[(found.count(kind), words) for kind, words in MOVED_WORDS] if found else [],
-        why=chain_words,
+        compared=compared,
+        **_told_moves(compared),
         late_jobs=late_jobs,
-        listed=JOBS_LISTED,
         stale=proposal is not None and proposal.scenario_version != shop.version,
         overtaken=floor.strayed_why
         if floor and proposal and floor.strayed_event > (knows[1] if knows else 0)
@@ -87,6 +87,30 @@ def show() -> str:
         state_words=STATE_WORDS,
         plan_seconds=here.config.plan_seconds,
     )
+
+
+def _told_moves(compared: Moved) -> dict[str, Any]:
+    """What the list of moves needs."""
+    found = compared.moves
+    return {
+        "found": found,
+        "totals": [(found.count(kind), words) for kind, words in MOVED_WORDS] if found else [],
+        "why": chain_words,
+        "listed": JOBS_LISTED,
+    }
+
+
+@blueprint.get("/<int:number>/moves")
+def moves_of(number: int) -> str | tuple[str, int]:
+    """What a proposal would move, for a page that was opened before that was known; 202: not yet."""
+    here = services()
+    shop = here.shop()
+    if shop is None or shop.proposal is None or shop.proposal.number != number:
+        abort(404, f"There is no proposal {number}.")
+    compared = moved(here, shop)
+    if compared.state == "waiting":
+        return "", 202
+    return render_template("plan/compared.html", compared=compared, **_told_moves(compared))
 
 
 @blueprint.post("/now")
@@ -111,6 +135,9 @@ def progress(run_id: int) -> Response:
         run, ended_by = unit.runs.get(run_id), run_ends.asked_to_keep(unit, run_id)
     if run is None:
         abort(404, f"There is no planning run {run_id}.")
+    if run.state == "done" and (shop := here.shop()) is not None:
+        # The page that is opened next wants it.
+        moved(here, shop)
     limit_s = here.config.plan_seconds
     course = course_of(run, limit_s)
     return jsonify(

@@ -1,4 +1,4 @@
-// Shows how far a planning run is, and opens its result when it is over.
+// Shows how far a planning run is and opens its result when it is over; fills in what would move.
 "use strict";
 
 (() => {
@@ -36,4 +36,30 @@
   };
 
   look();
+})();
+
+(() => {
+  const place = document.querySelector("[data-moves]");
+  if (!place) return;
+  const every_ms = 700;
+
+  const look = async () => {
+    try {
+      const answer = await fetch(place.dataset.moves);
+      if (answer.status === 200) {
+        place.outerHTML = await answer.text();
+        return;
+      }
+      // Published or discarded meanwhile, or signed out: the page as it is now says so.
+      if (answer.status !== 202) {
+        window.location.reload();
+        return;
+      }
+    } catch {
+      // The server is away for a moment.
+    }
+    setTimeout(look, every_ms);
+  };
+
+  setTimeout(look, every_ms);
 })();
