@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
@@ -201,12 +201,14 @@ def humid_week(here: Services, shop: Shop) -> tuple[float, list[Humid]]:
     key = ("humid week", shop.stored.number, round(today), tuple(sorted(around.dryers)))
     if key not in shop.memo:
         scenario = scenario_of_plan(here.record, shop.stored.number) or shop.scenario
+        without_spools = replace(scenario, spools=())
         known = open_too_long(scenario, shop.plan)
         found = []
         for humidity in sorted({*STEPS, round(today)}):
-            derived = derive(scenario, Surroundings(humidity, around.dryers, around.limits))
-            # Only open times change here: rows that were added harm no plan that does without them.
-            jobs = sorted(open_too_long(derived.scenario, shop.plan) - known)
+            # Only open times matter here: rows for spools harm no plan that does without them.
+            derived = derive(without_spools, Surroundings(humidity, around.dryers, around.limits))
+            air = replace(derived.scenario, spools=scenario.spools)
+            jobs = sorted(open_too_long(air, shop.plan) - known)
             shrunk = tuple(note.text for note in derived.notes if note.kind == "open time")
             found.append(Humid(humidity, shrunk, tuple(jobs)))
         shop.memo[key] = found
