@@ -64,7 +64,7 @@ def test_progress_is_told_in_figures_and_words(
     assert told is not None
     assert (told["state"], told["running"], told["placed"], told["jobs"]) == ("working", True, 7, 14)
     assert told["words"] == {
-        "seconds": "1.2 of about 5 s",
+        "seconds": "1.2 of 5 s",
         "placed": "7 of 14",
         "late_cost": "186.2 h",
         "bound": "100 h",
@@ -77,7 +77,7 @@ def test_progress_is_told_in_figures_and_words(
     assert told["line"] == "60.0,2.0 120.0,2.0 120.0,7.9 150.0,7.9"
     assert told["bound_y"] == 45.0
     page = client.get("/plan").text
-    assert told["line"] in page and "1.2 of about 5 s" in page and "Now: placing jobs." in page
+    assert told["line"] in page and "1.2 of 5 s" in page and "Now: placing jobs." in page
 
 
 def kinds(record: Record) -> list[tuple[str, str]]:

@@ -64,7 +64,9 @@ def _y(late_h: float, top_h: float) -> float:
 def words_of(run: PlanningRun, limit_s: float, ended_by: str | None) -> dict[str, str]:
     """Each figure as the page says it, by the name of its place."""
     return {
-        "seconds": f"{figure(run.seconds)} of about {figure(max(limit_s, run.seconds))} s",
+        "seconds": f"{figure(run.seconds)} of {figure(limit_s)} s"
+        if run.seconds <= limit_s
+        else f"{figure(run.seconds)} s",
         "placed": f"{run.placed} of {run.jobs}" if run.jobs else "–",
         "late_cost": f"{figure(run.late_cost)} h" if run.late_cost is not None else "no plan yet",
         "bound": f"{figure(run.lower_bound)} h" if run.lower_bound is not None else "–",
