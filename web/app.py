@@ -82,6 +82,7 @@ def create_app(
             FloorDesk(record, clock, reader.last_read_parts),
             Live(record),
             asking or AskingChild(),
+            asking or AskingChild(),
         ),
     )
     app.context_processor(_shell)

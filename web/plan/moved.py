@@ -46,10 +46,10 @@ def moved(here: Services, shop: Shop) -> Moved:
     if max(len(shop.published.plan.jobs), len(shop.proposal.plan.jobs)) <= AT_ONCE:
         found = Moved("done", what_moves(*arguments))
     else:
-        answer = here.asking.answer(key)
+        answer = here.comparing.answer(key)
         if answer is None:
-            here.asking.ask(key, here.clock(), what_moves, *arguments)
-            answer = here.asking.answer(key)
+            here.comparing.ask(key, here.clock(), what_moves, *arguments)
+            answer = here.comparing.answer(key)
         if answer is None or answer.state == "waiting":
             return Moved("waiting")
         if answer.state == "done":
