@@ -261,8 +261,12 @@ class Engine:
 
 def ready_state(base: Base, kernels: Kernels | None = None) -> State:
     """The state that every plan begins with, its running figures and lists in order."""
+    return with_totals(base, base.as_before(base.state(), kernels))
+
+
+def with_totals(base: Base, S: State) -> State:
+    """The state with the running figures of its plan, and with what can't be placed barred."""
     task, P = base.task, base.task.problem
-    S = base.as_before(base.state(), kernels)
     for job_id in base.held:
         S.fixed[task.names.jobs[job_id]] = BARRED
     S.total[LATE] = S.total[MISSING] = 0.0

@@ -387,6 +387,7 @@ def make_task(
         s_dry_first=s_first,
         s_dry_next=s_next,
         dry_off=drying.off,
+        dry_to=drying.off[1:],
         dry_machine=drying.machine,
         dry_set_c=drying.set_c,
         dry_min=drying.minutes,

@@ -76,5 +76,6 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         alone=[0.0] * n,
         given=[0] * (G_ROW * n),
         given_c=[0.0] * (3 * n),
+        part=[0] * (n + 1),
         log=Log(),
     )

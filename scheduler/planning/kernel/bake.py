@@ -90,7 +90,7 @@ def find_drying(
     best = before + 1
     found = 0
     hand = -2
-    for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
+    for d in range(P.dry_off[dry_class], P.dry_to[dry_class]):
         b = P.dry_machine[d]
         length = P.dry_min[d]
         if ready + length >= best:

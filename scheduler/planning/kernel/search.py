@@ -18,7 +18,7 @@ from scheduler.planning.kernel.tables import (
     Problem,
     State,
 )
-from scheduler.planning.kernel.undo import keep, mark, recorded, undo
+from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, undo
 
 #: How the search works, in `State.tune`: temperature (weighted late minutes), jobs out at most, chance of
 #: a narrow window, printers looked at, what an attended minute weighs; the rest as in `Tuning`.
@@ -35,12 +35,19 @@ def cost_now(S: State) -> float:
     return S.total[LATE] + S.total[MISSING] + S.tune[PEOPLE] * people
 
 
+def any_job(P: Problem, S: State) -> int:
+    """A random job, of the part that is searched if there is one."""
+    if S.part[0] == 0:
+        return roll(S, P.jobs)
+    return S.part[1 + roll(S, S.part[0])]
+
+
 def pick_late(P: Problem, S: State) -> int:
     """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
     pick = -1
     most = -1.0
     for _ in range(2 + roll(S, int(S.tune[TRIES_OF]))):
-        j = roll(S, P.jobs)
+        j = any_job(P, S)
         if S.fixed[j] != 0 or S.printer[j] < 0:
             continue
         cost = late_weight(P, S, j)
@@ -92,7 +99,7 @@ def cut_spool(P: Problem, S: State, j: int, since: int, n: int) -> int:
 def cut_baker(P: Problem, S: State, j: int, since: int, n: int) -> int:
     """Take out some who are in an oven or a dryer from ``since`` on as job ``j`` could be."""
     for _ in range(8):
-        other = roll(S, P.jobs)
+        other = any_job(P, S)
         if S.printer[other] < 0 or S.fixed[other] != 0 or n >= int(S.tune[MOST_OUT]):
             continue
         if S.change[other] < since - 720 or S.change[other] > since + 1440:
@@ -149,7 +156,7 @@ def line_up(P: Problem, S: State, n: int) -> int:
     # A job without a place has its chance now and then.
     if S.total[MISSING] > 0.0:
         for _ in range(3):
-            j = roll(S, P.jobs)
+            j = any_job(P, S)
             seen = 0
             for k in range(n):
                 if S.order[k] == j:
@@ -229,10 +236,11 @@ def improve(P: Problem, S: State, rounds: int) -> int:
         if good == 0 or after > most:
             undo(S)
             continue
+        note(S)
         S.told[ACCEPTED] += 1.0
         S.told[NOW] = after
         if after < S.told[BEST] - 1e-6:
             S.told[BEST] = after
-            keep(S)
+            keep_noted(S)
             found = 1
     return found

@@ -32,6 +32,7 @@ SCRATCH_FIELDS = (
     "alone",
     "given",
     "given_c",
+    "part",
 )
 
 #: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
@@ -152,6 +153,7 @@ class Problem(NamedTuple):
     s_dry_next: Ints  # and of every later one
     # drying classes: runs that dry such a spool
     dry_off: Ints
+    dry_to: Ints  # end of those in which new runs are looked for, `dry_off` of the next class if in all
     dry_machine: Ints
     dry_set_c: Floats
     dry_min: Ints  # whole run, warm-up included
@@ -234,4 +236,5 @@ class State(NamedTuple):
     alone: Floats  # weighted late minutes that a job has even with the shop to itself
     given: Ints  # jobs to put back as a plan has them, see `again`
     given_c: Floats
+    part: Ints  # [0] how many jobs the search looks at, then those; 0: at all
     log: Any  # the plain twin's journal
