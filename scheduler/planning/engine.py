@@ -158,34 +158,34 @@ class Engine:
 
     def begin(self, pool: Pool) -> None:
         """Let every chain begin with the plan in ``pool``."""
-        P, tuning = self.task.problem, self.tuning
         alone = late_alone(self.base, self.kernels)
         for number in range(self.chains):
             copy = pool if number == self.chains - 1 else pool.copy()
             told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
             copy.write("alone", alone)
             copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
-            most_out = max(4, min(tuning.most_out, P.jobs // 2))
-            copy.write(
-                "tune",
-                [
-                    0.0,
-                    float(most_out),
-                    tuning.window,
-                    float(tuning.look),
-                    1e-3,
-                    tuning.by_start,
-                    tuning.by_chance,
-                    float(tuning.more_rows),
-                    float(tuning.tries),
-                    tuning.further,
-                    tuning.spools,
-                    tuning.bakers,
-                ],
-            )
+            copy.write("tune", self.tune())
             chain = Chain(self.kernels, copy, told, tune)
             chain.restart()
             self._made.append(chain)
+
+    def tune(self) -> tuple[float, ...]:
+        """The tuning as `State.tune` has it, cold."""
+        tuning = self.tuning
+        return (
+            0.0,
+            float(max(4, min(tuning.most_out, self.task.problem.jobs // 2))),
+            tuning.window,
+            float(tuning.look),
+            1e-3,
+            tuning.by_start,
+            tuning.by_chance,
+            float(tuning.more_rows),
+            float(tuning.tries),
+            tuning.further,
+            tuning.spools,
+            tuning.bakers,
+        )
 
     def heat(self, part: float) -> float:
         """Temperature after a part (0 to 1) of the search, in weighted late minutes."""
@@ -234,13 +234,16 @@ class Engine:
 
     def figures(self) -> tuple[int, float]:
         """Jobs placed in, and late hours of, about the best plan."""
+        return self.figures_of(min(self._made, key=lambda chain: chain.best).pool)
+
+    def figures_of(self, pool: Pool) -> tuple[int, float]:
+        """Jobs placed in, and late hours of, the plan in a pool."""
         P = self.task.problem
-        chain = min(self._made, key=lambda chain: chain.best)
-        at, _ = chain.pool.spans["S", "total"]
-        printer, n = chain.pool.spans["S", "printer"]
-        placed = int((chain.pool.whole[printer : printer + n] >= 0).sum())
-        late = float(chain.pool.real[at + LATE])
-        for j in (chain.pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
+        at, _ = pool.spans["S", "total"]
+        printer, n = pool.spans["S", "printer"]
+        placed = int((pool.whole[printer : printer + n] >= 0).sum())
+        late = float(pool.real[at + LATE])
+        for j in (pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
             if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
                 late += P.j_weight[j] * max(0, P.left_out_at - P.j_due[j])
         return placed, late / 60.0

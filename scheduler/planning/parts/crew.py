@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from typing import Protocol
 
 from scheduler.planning.compiled import Kernels
@@ -16,16 +17,26 @@ class Crew(Protocol):
 
     @property
     def size(self) -> int:
-        """How many parts it works on at the same time."""
+        """How many parts it can work on at the same time; it may change from call to call."""
 
     def begin(self, ground: Ground) -> None:
         """Make ready for errands of one shop."""
 
-    def work(self, errands: list[Errand], wait_s: float) -> list[Answer]:
-        """Hand the errands out and bring back what has come in after ``wait_s`` at the latest.
+    def work(self, errands: list[Errand], wait_s: float | None, give_up: Callable[[], bool]) -> list[Answer]:
+        """Hand the errands out and bring back what has come in.
 
-        An answer to an errand of an earlier call may be among them; one to an errand of this call may be
-        missing, because its worker died or is late.
+        Parameters
+        ----------
+        wait_s : float or None
+            How long to wait at most, seconds; ``None`` for until every errand is answered.
+        give_up : callable
+            Asked now and then; True ends the waiting.
+
+        Returns
+        -------
+        list of Answer
+            An answer to an errand of an earlier call may be among them; one to an errand of this call
+            may be missing, because its worker died or is late.
         """
 
     def close(self) -> None:
@@ -46,11 +57,14 @@ class Threads:
     def begin(self, ground: Ground) -> None:
         self._benches = [Bench(ground, self._kernels) for _ in range(self._size)]
 
-    def work(self, errands: list[Errand], wait_s: float) -> list[Answer]:
+    def work(self, errands: list[Errand], wait_s: float | None, give_up: Callable[[], bool]) -> list[Answer]:
         answers: list[Answer] = []
+        over = threading.Event()
 
         def carry_out(bench: Bench, mine: list[Errand]) -> None:
-            answers.extend(bench.improve(errand) for errand in mine)
+            for errand in mine:
+                if not over.is_set():
+                    answers.append(bench.improve(errand, over.is_set))
 
         threads = [
             threading.Thread(target=carry_out, args=(bench, errands[k :: self._size]))
@@ -59,7 +73,10 @@ class Threads:
         for thread in threads:
             thread.start()
         for thread in threads:
-            thread.join()
+            while thread.is_alive():
+                thread.join(0.1)
+                if give_up():
+                    over.set()
         return sorted(answers, key=lambda answer: answer.number)
 
     def close(self) -> None:

@@ -124,6 +124,7 @@ def _dealt(
     what: str,
 ) -> list[Marks]:
     """Spools, or dryers and ovens, of each part: those that it uses most, and some that no part uses."""
+    columns: tuple[int, ...]
     if what == "spools":
         many, columns = len(array(ground.pool, "P", "s_material")), (G_SPOOL, G_SPOOL + 1)
     else:
@@ -149,4 +150,5 @@ def _homeless(ground: Ground, rows: Rows, printers: Marks, number: int, parts: i
     fitting = (places[off[1:]] > places[off[:-1]])[array(ground.pool, "P", "j_fit")]
     jobs = np.arange(len(fitting))
     out = (rows.whole[:, 0] < 0) & ~ground.settled.jobs
-    return out & fitting & (array(ground.pool, "S", "fixed") != BARRED) & (jobs % parts == number)
+    barred: Marks = array(ground.pool, "S", "fixed") == BARRED
+    return out & fitting & ~barred & (jobs % parts == number)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,6 +13,7 @@ from scheduler.planning.construct import Taste
 from scheduler.planning.kernel.again import G_TIMES
 from scheduler.planning.parts.ground import Ground
 from scheduler.planning.parts.part import Answer
+from scheduler.planning.parts.room import make_room
 from scheduler.planning.parts.rows import Rows, array, rows_of_pool
 from scheduler.planning.parts.work import Bench
 
@@ -73,6 +75,21 @@ class Merger:
                 self.stale += 1
         return better
 
+    def make_room(self) -> bool:
+        """Exchange spools for jobs that found none with enough left; True if the plan is better for it."""
+        exchanges = make_room(self.ground, self.pool(), self.rows)
+        if not exchanges:
+            return False
+        whole = self.rows.whole.copy()
+        for _, givers in exchanges:
+            whole[givers, 0] = -1
+        first = [job for seeker, givers in exchanges for job in (seeker, *givers)]
+        rows, cost = self._standing(Rows(whole, self.rows.celsius), first)
+        if cost >= self.cost - 1e-6:
+            return False
+        self._take(rows, cost)
+        return True
+
     def _stands(self, answer: Answer) -> bool:
         """Whether the plan still has the answer's jobs as its own base had them."""
         known = self._known.get(answer.base)
@@ -100,15 +117,18 @@ class Merger:
         while len(self._known) > REMEMBERED:
             self._known.popitem(last=False)
 
-    def _standing(self, rows: Rows) -> tuple[Rows, float]:
-        """The rows that stand beside each other, what does not placed anew; and what that costs."""
+    def _standing(self, rows: Rows, first: Sequence[int] = ()) -> tuple[Rows, float]:
+        """The rows that stand beside each other, and what they cost.
+
+        What does not stand is placed anew, after the jobs named ``first``.
+        """
         pool = self._bench.laid_out(rows)
         lost = np.flatnonzero((rows.whole[:, 0] >= 0) & (array(pool, "S", "printer") < 0))
-        if len(lost):
-            self.mended += len(lost)
-            order = lost[np.argsort(rows.whole[lost, G_TIMES + 3], kind="stable")]
+        self.mended += len(lost)
+        order = [*first, *lost[np.argsort(rows.whole[lost, G_TIMES + 3], kind="stable")].tolist()]
+        if order:
             taste = Taste()
-            pool.write("order", order.tolist())
+            pool.write("order", order)
             pool.write("weights", taste.weights())
             self.kernels.place_row(pool.whole, pool.real, 0, len(order), taste.most, int(taste.gaps))
         stood = rows_of_pool(pool, self.ground.ways, self.ground.settled)

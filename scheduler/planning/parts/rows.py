@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import zlib
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -31,8 +32,8 @@ TIMES = (
 )
 
 
-def array(pool: Pool, owner: str, name: str) -> npt.NDArray[np.int32] | npt.NDArray[np.float64]:
-    """One array of a pool, in place."""
+def array(pool: Pool, owner: str, name: str) -> Any:
+    """One array of a pool, of int32 or float64, in place."""
     at, length = pool.spans[owner, name]
     from_pool = pool.real if fields()[owner, name].real else pool.whole
     return from_pool[at : at + length]
@@ -154,12 +155,11 @@ def settled_in(pool: Pool) -> Settled:
     run, begun = array(pool, "S", "run"), array(pool, "S", "run_begun")
     refs = np.flatnonzero(run >= 0)
     refs = refs[begun[run[refs]] == 0]
-    return Settled(array(pool, "S", "printer") >= 0, _visits(pool, array(pool, "S", "spool")[refs], run[refs]))
+    visits = _visits(pool, array(pool, "S", "spool")[refs], run[refs])
+    return Settled(array(pool, "S", "printer") >= 0, visits)
 
 
-def _visits(
-    pool: Pool, spools: npt.NDArray[np.int32] | npt.NDArray[np.int64], runs: npt.NDArray[np.int32]
-) -> npt.NDArray[np.int64]:
+def _visits(pool: Pool, spools: npt.NDArray[np.int64], runs: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
     """A number for each spool's stay in a run, the same in every plan."""
     machines, horizon = figure(pool, "machines"), figure(pool, "left_out_at") + 1
     machine = array(pool, "S", "run_machine")[runs].astype(np.int64)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -43,8 +44,8 @@ class Bench:
         put_rows(self._pool, self.kernels, rows)
         return self._pool
 
-    def improve(self, errand: Errand) -> Answer:
-        """Carry out an errand."""
+    def improve(self, errand: Errand, stop: Callable[[], bool] = lambda: False) -> Answer:
+        """Carry out an errand; ``stop`` is asked now and then, True ends it early."""
         began, cpu = self.timer(), time.thread_time()
         base = Rows.unpacked(errand.rows)
         pool = self.laid_out(base)
@@ -54,7 +55,7 @@ class Bench:
         chain = Chain(self.kernels, pool, pool.spans["S", "told"][0], pool.spans["S", "tune"][0])
         chain.restart()
         before = chain.best
-        self._anneal(chain, errand, began)
+        self._anneal(chain, errand, began, stop)
         pool.restore()
         after = rows_of_pool(pool, self.ground.ways, self.ground.settled)
         jobs = after.changed_from(base)
@@ -69,7 +70,7 @@ class Bench:
             time.thread_time() - cpu,
         )
 
-    def _anneal(self, chain: Chain, errand: Errand, began: float) -> None:
+    def _anneal(self, chain: Chain, errand: Errand, began: float, stop: Callable[[], bool]) -> None:
         step = FIRST_STEP
         while True:
             before = self.timer()
@@ -78,7 +79,7 @@ class Bench:
                 step = min(max(1, errand.rounds // 20), errand.rounds - chain.rounds)
             else:
                 over = (before - began) / max(1e-9, errand.seconds)
-            if over >= 1.0:
+            if over >= 1.0 or stop():
                 return
             chain.run(step, errand.hot * (errand.cold / errand.hot) ** over)
             if errand.rounds is None:
@@ -118,7 +119,7 @@ def narrow(pool: Pool, off: str, kept: npt.NDArray[np.bool_], *names: str) -> No
         _close_ranks(array(pool, "P", name), kept)
 
 
-def _close_ranks(values: npt.NDArray[np.int32] | npt.NDArray[np.float64], kept: npt.NDArray[np.bool_]) -> None:
+def _close_ranks(values: Any, kept: npt.NDArray[np.bool_]) -> None:
     values[: int(kept.sum())] = values[kept]
 
 
