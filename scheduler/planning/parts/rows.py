@@ -163,7 +163,7 @@ def _visits(pool: Pool, spools: npt.NDArray[np.int64], runs: npt.NDArray[np.int3
     """A number for each spool's stay in a run, the same in every plan."""
     machines, horizon = figure(pool, "machines"), figure(pool, "left_out_at") + 1
     machine = array(pool, "S", "run_machine")[runs].astype(np.int64)
-    return (spools.astype(np.int64) * machines + machine) * horizon + array(pool, "S", "run_start")[runs]
+    found: npt.NDArray[np.int64] = (spools.astype(np.int64) * machines + machine) * horizon + array(pool, "S", "run_start")[runs]
 
 
 def rows_of_pool(pool: Pool, ways: Ways, settled: Settled) -> Rows:
