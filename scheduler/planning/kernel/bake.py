@@ -19,7 +19,9 @@ def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int)
     soonest = NEVER
     for k in range(S.machine_n[b]):
         run = S.machine_run[b * P.machine_cap + k]
-        if S.run_start[run] < end and S.run_end[run] > start:
+        if S.run_start[run] >= end:
+            break
+        if S.run_end[run] > start:
             if rolling == 1 and S.run_oven[run] == 0:
                 together += 1
                 if S.run_end[run] < soonest:
@@ -39,7 +41,9 @@ def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
     base = b * P.machine_cap
     for k in range(S.machine_n[b]):
         run = S.machine_run[base + k]
-        if S.run_start[run] >= end or S.run_end[run] <= start:
+        if S.run_start[run] >= end:
+            break
+        if S.run_end[run] <= start:
             continue
         at = S.run_start[run] if S.run_start[run] > start else start
         count = 0
@@ -96,12 +100,18 @@ def find_drying(
         if ready + length >= best:
             continue
         if P.b_kind[b] == BATCH:
-            for k in range(S.machine_n[b]):
+            # Runs lie in the order of their starts: those from `ready` on, until none can end sooner.
+            k = S.machine_n[b]
+            while k > 0 and S.run_start[S.machine_run[b * P.machine_cap + k - 1]] >= ready:
+                k -= 1
+            while k < S.machine_n[b]:
                 run = S.machine_run[b * P.machine_cap + k]
+                k += 1
+                if S.run_start[run] + length >= best:
+                    break
                 if (
                     S.run_begun[run] == 0
                     and S.run_oven[run] == 0
-                    and S.run_start[run] >= ready
                     and S.run_set_c[run] == P.dry_set_c[d]
                     and S.run_n[run] < P.b_slots[b]
                     and S.run_end[run] - S.run_start[run] >= length

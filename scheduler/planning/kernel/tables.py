@@ -140,6 +140,8 @@ class Problem(NamedTuple):
     chain_off: Ints  # room for each spool's history
     s_material: Ints
     s_lot: Ints
+    lot_off: Ints  # [lot]
+    lot_spool: Ints  # its spools, ascending
     s_certs: Ints  # how many certificates it carries
     s_twin: Ints  # untouched spools with one number are interchangeable but for lot and grams
     s_grams: Floats
