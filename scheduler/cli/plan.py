@@ -20,6 +20,7 @@ from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_fil
 from scheduler.planning import Progress, make_plan
 from scheduler.planning.moves import moves
 from scheduler.planning.moves_words import totals
+from scheduler.planning.parts.processes import Processes
 
 
 def _show(progress: Progress) -> None:
@@ -72,8 +73,20 @@ def _stoppable() -> Iterator[Event]:
     type=click.Path(path_type=Path),
     help="Scenario that the plan of --from was made for; then every job that moves is told with its cause.",
 )
+@click.option(
+    "--processes",
+    default=None,
+    type=click.IntRange(1, 64),
+    help="Processes that improve parts of a very large shop at the same time; threads of one if not given.",
+)
 def plan(
-    scenario: Path, out: Path, seconds: float, seed: int, previous: Path | None, was: Path | None
+    scenario: Path,
+    out: Path,
+    seconds: float,
+    seed: int,
+    previous: Path | None,
+    was: Path | None,
+    processes: int | None,
 ) -> None:
     """Plan the jobs of SCENARIO and write the plan to a file.
 
@@ -97,6 +110,7 @@ def plan(
             previous=replaced,
             on_progress=_show if terminal else None,
             stop=stop.is_set,
+            crew=None if processes is None else Processes(processes),
         )
     write_file(out, to_json(encode_plan(made)).encode())
     if terminal:

@@ -20,6 +20,7 @@ from scheduler.store import Event, NoShop, Record, Unit
 
 if TYPE_CHECKING:
     from scheduler.planning import Progress
+    from scheduler.planning.parts.crew import Crew
 
 #: Progress is recorded no more often, seconds.
 PROGRESS_S = 0.3
@@ -93,7 +94,9 @@ def stop_run(record: Record, clock: Clock, run_id: int, who: str = OFFICE) -> No
         unit.events.append(Event(clock(), "plan stopped", who, "run", str(run_id)))
 
 
-def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int | None:
+def carry_out(
+    record: Record, clock: Clock, run_id: int, seconds: float, seed: int, crew: Crew | None = None
+) -> int | None:
     """Make the plan that a run asks for, check it, and record it as a proposal.
 
     Whatever goes wrong is recorded with the run, in words; a plan that breaks a rule is never
@@ -105,6 +108,8 @@ def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: i
         How long the plan may be improved.
     seed : int
         Of the planner's random choices.
+    crew : Crew or None
+        Who works on parts of a very large shop; threads of this process if not given.
 
     Returns
     -------
@@ -120,7 +125,7 @@ def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: i
     expire_holds(record, clock)
     try:
         with _sign_of_life(record, clock, run_id):
-            return _make(record, clock, run_id, seconds, seed)
+            return _make(record, clock, run_id, seconds, seed, crew)
     except _Stopped:
         log.info("planning run %d was stopped", run_id)
     except SoaklineError as error:
@@ -199,7 +204,7 @@ def _take_up(record: Record, clock: Clock, run_id: int) -> None:
         unit.runs.update(run_id, state="working", heartbeat_at=clock(), doing="reading the shop")
 
 
-def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int:
+def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, crew: Crew | None) -> int:
     # Loaded here because a planner takes its time to load and only workers need one.
     from scheduler.checking import check
     from scheduler.model.codec import scenario_hash
@@ -226,6 +231,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
         seed=seed,
         previous=published.plan if published else None,
         on_progress=_reporter(record, clock, run_id),
+        crew=crew,
     )
     breaches = check(scenario, plan, hashed)
     if breaches:

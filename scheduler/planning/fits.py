@@ -35,7 +35,9 @@ class Fits:
         kinds, passing = self.matcher.passing(job_id)
         key = (self._feeds[job_id], passing.shape, kinds.tobytes(), passing.tobytes())
         if key not in self._answers:
-            self._answers[key] = self._set(tuple((kind, self._way_set(job_id, kind)) for kind in kinds.tolist()))
+            self._answers[key] = self._set(
+                tuple((kind, self._way_set(job_id, kind)) for kind in kinds.tolist())
+            )
         return self._answers[key]
 
     def known(self, printer: int, way: list[tuple[int, int]]) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
+from scheduler.planning.kernel.hands import give, slot_after, slot_within, stop_overlap, take
 from scheduler.planning.kernel.tables import ATTENDED, BATCH, NEVER, ROLLING, Problem, State
 
 
@@ -70,7 +70,7 @@ def new_run_after(
     rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
     at = slot
     if rolling == 0 and at + length < end_after:
-        at = slot_after(P, S, end_after - length, load)
+        at = slot_within(P, S, end_after - length, load, best_end - length - 1)
     while True:
         if at < 0 or at + length >= best_end:
             return -1
@@ -80,7 +80,7 @@ def new_run_after(
         again = blocked_until(P, S, b, oven, at, end)
         if again < 0:
             return at
-        at = slot_after(P, S, again if again > at else at + 1, load)
+        at = slot_within(P, S, again if again > at else at + 1, load, best_end - length - 1)
 
 
 def find_drying(

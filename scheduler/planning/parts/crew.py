@@ -12,6 +12,10 @@ from scheduler.planning.parts.part import Answer, Errand
 from scheduler.planning.parts.work import Bench
 
 
+#: Seconds between two looks at whether to give up.
+LOOK_S = 0.1
+
+
 class Crew(Protocol):
     """Works on parts, several at the same time."""
 
@@ -72,11 +76,16 @@ class Threads:
         ]
         for thread in threads:
             thread.start()
-        for thread in threads:
-            while thread.is_alive():
-                thread.join(0.1)
-                if give_up():
-                    over.set()
+        try:
+            for thread in threads:
+                while thread.is_alive():
+                    thread.join(LOOK_S)
+                    if give_up():
+                        over.set()
+        finally:
+            over.set()
+            for thread in threads:
+                thread.join()
         return sorted(answers, key=lambda answer: answer.number)
 
     def close(self) -> None:

@@ -36,7 +36,7 @@ class Draw:
     printers: int = 200
     alike: float = 0.5
     chance: float = 0.5
-    spare: float = 3.0
+    spare: float = 1.5
 
 
 def draw(ground: Ground, rows: Rows, how: Draw, many: int, seed: list[int]) -> list[Part]:
@@ -150,5 +150,6 @@ def _homeless(ground: Ground, rows: Rows, printers: Marks, number: int, parts: i
     fitting = (places[off[1:]] > places[off[:-1]])[array(ground.pool, "P", "j_fit")]
     jobs = np.arange(len(fitting))
     out = (rows.whole[:, 0] < 0) & ~ground.settled.jobs
-    barred: Marks = array(ground.pool, "S", "fixed") == BARRED
-    return out & fitting & ~barred & (jobs % parts == number)
+    barred = array(ground.pool, "S", "fixed") == BARRED
+    found: Marks = out & fitting & ~barred & (jobs % parts == number)
+    return found

@@ -16,7 +16,7 @@ from scheduler.planning.parts.part import Errand
 from scheduler.planning.parts.rows import Rows
 
 #: Seconds of an epoch, and the rounds of each worker in it where rounds decide.
-EPOCH_S, EPOCH_ROUNDS = 4.0, 4000
+EPOCH_S, EPOCH_ROUNDS = 2.0, 4000
 #: How long beyond its time an answer is waited for: seconds, and as a part of that time.
 GRACE_S, GRACE = 1.0, 0.5
 

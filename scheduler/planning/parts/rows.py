@@ -163,7 +163,9 @@ def _visits(pool: Pool, spools: npt.NDArray[np.int64], runs: npt.NDArray[np.int3
     """A number for each spool's stay in a run, the same in every plan."""
     machines, horizon = figure(pool, "machines"), figure(pool, "left_out_at") + 1
     machine = array(pool, "S", "run_machine")[runs].astype(np.int64)
-    found: npt.NDArray[np.int64] = (spools.astype(np.int64) * machines + machine) * horizon + array(pool, "S", "run_start")[runs]
+    start = array(pool, "S", "run_start")[runs]
+    stays: npt.NDArray[np.int64] = (spools.astype(np.int64) * machines + machine) * horizon + start
+    return stays
 
 
 def rows_of_pool(pool: Pool, ways: Ways, settled: Settled) -> Rows:
