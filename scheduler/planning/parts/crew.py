@@ -11,7 +11,6 @@ from scheduler.planning.parts.ground import Ground
 from scheduler.planning.parts.part import Answer, Errand
 from scheduler.planning.parts.work import Bench
 
-
 #: Seconds between two looks at whether to give up.
 LOOK_S = 0.1
 
