@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.hands import give, slot_after, slot_within, stop_overlap, take
+from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
 from scheduler.planning.kernel.tables import ATTENDED, BATCH, NEVER, ROLLING, Problem, State
+
+
+#: Scratch: no hand is free for so many minutes from `KNOWN` on before `KNOWN_AT`.
+KNOWN, KNOWN_AT, KNOWN_LOAD = 69, 70, 71
 
 
 def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
@@ -56,6 +60,20 @@ def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
     return most
 
 
+def slot_known(P: Problem, S: State, minute: int, load: int) -> int:
+    """`slot_after`, out of the scratch where the last look for as many minutes has the answer."""
+    t = S.t
+    if t[KNOWN_LOAD] == load and minute >= t[KNOWN] and minute <= t[KNOWN_AT]:
+        return t[KNOWN_AT]
+    at = slot_after(P, S, minute, load)
+    if at >= 0:
+        if t[KNOWN_LOAD] != load or t[KNOWN_AT] != at or minute < t[KNOWN]:
+            t[KNOWN] = minute
+        t[KNOWN_AT] = at
+        t[KNOWN_LOAD] = load
+    return at
+
+
 def new_run_after(
     P: Problem, S: State, b: int, oven: int, slot: int, length: int, end_after: int, best_end: int
 ) -> int:
@@ -70,7 +88,7 @@ def new_run_after(
     rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
     at = slot
     if rolling == 0 and at + length < end_after:
-        at = slot_within(P, S, end_after - length, load, best_end - length - 1)
+        at = slot_known(P, S, end_after - length, load)
     while True:
         if at < 0 or at + length >= best_end:
             return -1
@@ -80,7 +98,7 @@ def new_run_after(
         again = blocked_until(P, S, b, oven, at, end)
         if again < 0:
             return at
-        at = slot_within(P, S, again if again > at else at + 1, load, best_end - length - 1)
+        at = slot_known(P, S, again if again > at else at + 1, load)
 
 
 def find_drying(
@@ -94,6 +112,7 @@ def find_drying(
     best = before + 1
     found = 0
     hand = -2
+    S.t[KNOWN_LOAD] = -1
     for d in range(P.dry_off[dry_class], P.dry_to[dry_class]):
         b = P.dry_machine[d]
         length = P.dry_min[d]
@@ -129,7 +148,7 @@ def find_drying(
             hand = slot_after(P, S, ready, length)
         elif hand == -2 or P.dry_min[d - 1] < P.dryer_load_min:
             # One look for a hand serves every dryer with a run longer than the loading.
-            hand = slot_after(P, S, ready, P.dryer_load_min)
+            hand = slot_known(P, S, ready, P.dryer_load_min)
         if hand < 0 or hand + length >= best:
             continue
         at = new_run_after(P, S, b, 0, hand, length, end_after, best)
@@ -153,7 +172,8 @@ def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> in
     best = NEVER
     found = 0
     length = P.an_min[program]
-    hand = slot_after(P, S, ready, P.oven_load_min if P.oven_load_min < length else length)
+    S.t[KNOWN_LOAD] = -1
+    hand = slot_known(P, S, ready, P.oven_load_min if P.oven_load_min < length else length)
     for a in range(P.an_off[program], P.an_off[program + 1]):
         b = P.an_machine[a]
         for k in range(S.machine_n[b]):

@@ -7,18 +7,11 @@ from scheduler.planning.kernel.tables import NEVER, Problem, State
 
 def slot_after(P: Problem, S: State, minute: int, length: int) -> int:
     """First minute at or after ``minute`` with a free hand for ``length`` minutes, -1 if none."""
-    return slot_within(P, S, minute, length, NEVER)
-
-
-def slot_within(P: Problem, S: State, minute: int, length: int, to: int) -> int:
-    """As `slot_after`, but -1 too if there is none up to minute ``to``."""
     if length <= 0:
         return minute
     hands = S.hands
     at = minute
     last = P.horizon - length
-    if to < last:
-        last = to
     while at <= last:
         # Look from the far end: a busy minute there rules out every start up to it.
         k = at + length - 1
