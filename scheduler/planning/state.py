@@ -6,7 +6,7 @@ from scheduler.planning.kernel.again import G_ROW
 from scheduler.planning.kernel.tables import Problem, State
 from scheduler.planning.kernel.undo import Log
 
-SCRATCH = 72
+SCRATCH = 152
 #: Spools that are tried for one feed.
 SHORT = 4
 

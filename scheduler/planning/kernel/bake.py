@@ -5,9 +5,11 @@ from __future__ import annotations
 from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
 from scheduler.planning.kernel.tables import ATTENDED, BATCH, NEVER, ROLLING, Problem, State
 
-
 #: Scratch: no hand is free for so many minutes from `KNOWN` on before `KNOWN_AT`.
 KNOWN, KNOWN_AT, KNOWN_LOAD = 69, 70, 71
+#: Scratch: whether what `find_drying` finds is remembered, how many answers are, and those: class, ready,
+#: end after, found, then as it writes them. Nothing in the plan may change meanwhile.
+MEMO_ON, MEMO_N, MEMO, MEMO_STEP, MEMO_MOST = 72, 73, 74, 9, 8
 
 
 def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
@@ -165,6 +167,41 @@ def find_drying(
                 S.t[slot + 3] = end
                 S.t[slot + 4] = d
     return found
+
+
+def find_drying_again(
+    P: Problem, S: State, dry_class: int, ready: int, end_after: int, slot: int, before: int
+) -> int:
+    """As `find_drying`; what was found is remembered while `MEMO_ON` is 1.
+
+    For one job the same spool is tried on machine after machine, each time with the same drying.
+    """
+    t = S.t
+    if t[MEMO_ON] == 0:
+        return find_drying(P, S, dry_class, ready, end_after, slot, before)
+    first = P.dry_off[dry_class]
+    if first == P.dry_to[dry_class] or ready + P.dry_min[first] > before:
+        return 0
+    at = -1
+    for k in range(min(t[MEMO_N], MEMO_MOST)):
+        base = MEMO + MEMO_STEP * k
+        if t[base] == dry_class and t[base + 1] == ready and t[base + 2] == end_after:
+            at = base
+    if at < 0:
+        found = find_drying(P, S, dry_class, ready, end_after, slot, NEVER)
+        at = MEMO + MEMO_STEP * (t[MEMO_N] % MEMO_MOST)
+        t[MEMO_N] += 1
+        t[at] = dry_class
+        t[at + 1] = ready
+        t[at + 2] = end_after
+        t[at + 3] = found
+        for k in range(5):
+            t[at + 4 + k] = t[slot + k]
+    if t[at + 3] == 0 or t[at + 7] > before:
+        return 0
+    for k in range(5):
+        t[slot + k] = t[at + 4 + k]
+    return 1
 
 
 def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.planning.kernel.bake import MEMO_N, MEMO_ON
 from scheduler.planning.kernel.chain import first_from
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
@@ -400,6 +401,8 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
         S.bound[p] = bound_on(P, S, j, p, gaps, W)
     best = 1e300
     S.t[C_PRINTER] = -1
+    S.t[MEMO_ON] = 1
+    S.t[MEMO_N] = 0
     for _ in range(most):
         lowest = best
         pick = -1
@@ -427,6 +430,7 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
                 prev, after = after, S.after[after]
         if is_refused(S, p, S.last[p]) == 0:
             best = try_gap(P, S, j, p, P.fit_ways[pick], S.last[p], -1, n0, n1, best, W)
+    S.t[MEMO_ON] = 0
     return 0 if S.t[C_PRINTER] < 0 else 1
 
 
