@@ -236,7 +236,7 @@ def _in_parts(
                 over, whole = work.spent() - begun, max(1e-9, seconds - begun)
                 length = min(EPOCH_S, whole - over)
                 then = over + length
-            if over >= whole:
+            if over >= whole or rounds == 0:
                 break
             each = None if rounds is None else min(EPOCH_ROUNDS, -(-(rounds - epochs.rounds) // crew.size))
             placed, late_hours = epochs.figures()

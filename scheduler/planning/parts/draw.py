@@ -72,6 +72,7 @@ def grow(
     pool = ground.pool
     n = figure(pool, "printers")
     there = np.flatnonzero(rows.whole[:, 0] >= 0)
+    many = max(1, min(many, n))
     each = min(how.printers, n // many)
     late = np.maximum(0, rows.whole[there, DONE_AT].astype(np.int64) - array(pool, "P", "j_due")[there])
     chances = array(pool, "P", "j_weight")[there] * late + 1.0

@@ -75,7 +75,7 @@ class Bench:
         while True:
             before = self.timer()
             if errand.rounds is not None:
-                over = chain.rounds / max(1, errand.rounds)
+                over = chain.rounds / errand.rounds if errand.rounds > 0 else 1.0
                 step = min(max(1, errand.rounds // 20), errand.rounds - chain.rounds)
             else:
                 over = (before - began) / max(1e-9, errand.seconds)
