@@ -228,9 +228,9 @@ def _in_parts(
         then: float
         whole: float
         while not work.asked_to_stop():
-            length = 0.0
+            length, size = 0.0, max(1, epochs.crew.size)
             if rounds is not None:
-                over, then = epochs.rounds, epochs.rounds + EPOCH_ROUNDS * crew.size
+                over, then = epochs.rounds, epochs.rounds + EPOCH_ROUNDS * size
                 whole = max(1, rounds)
             else:
                 over, whole = work.spent() - begun, max(1e-9, seconds - begun)
@@ -238,7 +238,7 @@ def _in_parts(
                 then = over + length
             if over >= whole or rounds == 0:
                 break
-            each = None if rounds is None else min(EPOCH_ROUNDS, -(-(rounds - epochs.rounds) // crew.size))
+            each = None if rounds is None else min(EPOCH_ROUNDS, -(-(rounds - epochs.rounds) // size))
             placed, late_hours = epochs.figures()
             work.tell(placed, "improving parts of the shop", late_hours)
 
