@@ -16,6 +16,8 @@ from scheduler.planning.problem import Task
 
 #: How often, over the whole search, the chains meet.
 MEETINGS = 20
+#: In a shop of more jobs one pair of hands matters less to the others.
+BUSY_JOBS = 200
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,10 @@ class Tuning:
         Chance that a cut begins one job earlier, and another, ...
     spools, bakers : float
         Chance that, instead of a row, users of one spool, or of dryers and ovens, are taken out.
+    busy : float
+        Likewise some who bind hands at about the same time; less often in shops of more than `BUSY_JOBS`.
+    lots : float
+        Chance that all jobs that share the first one's lot are taken out with it.
     """
 
     hot_h: float = 12.0
@@ -56,6 +62,8 @@ class Tuning:
     further: float = 0.8
     spools: float = 0.25
     bakers: float = 0.2
+    busy: float = 0.2
+    lots: float = 0.2
 
 
 @dataclass
@@ -185,6 +193,8 @@ class Engine:
             tuning.further,
             tuning.spools,
             tuning.bakers,
+            tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
+            tuning.lots,
         )
 
     def heat(self, part: float) -> float:

@@ -25,6 +25,11 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
+BUSY, LOTS = 12, 13
+#: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
+NEAR_BEFORE, NEAR_AFTER = 240, 120
+#: Random jobs looked at for some of those.
+NEAR_TRIES = 24
 #: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
 NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
 
@@ -110,6 +115,31 @@ def cut_baker(P: Problem, S: State, j: int, since: int, n: int) -> int:
     return n
 
 
+def cut_busy(P: Problem, S: State, since: int, n: int) -> int:
+    """Take out some who bind hands at about ``since``, on any machine; how many are out then."""
+    lo, hi = since - NEAR_BEFORE, since + NEAR_AFTER
+    for _ in range(NEAR_TRIES):
+        other = any_job(P, S)
+        if n >= int(S.tune[MOST_OUT]):
+            return n
+        if S.printer[other] < 0 or S.fixed[other] != 0:
+            continue
+        if (lo <= S.change[other] and S.change[other] <= hi) or (
+            lo <= S.unload[other] and S.unload[other] <= hi
+        ):
+            n = take_out(P, S, other, n)
+    return n
+
+
+def cut_lot(P: Problem, S: State, j: int, n: int) -> int:
+    """Take out all who are bound to one lot with job ``j``, so that another can be theirs."""
+    for k in range(P.g_off[P.j_group[j]], P.g_off[P.j_group[j] + 1]):
+        other = P.g_job[k]
+        if S.printer[other] >= 0 and S.fixed[other] == 0 and n < int(S.tune[MOST_OUT]):
+            n = take_out(P, S, other, n)
+    return n
+
+
 def cut_some(P: Problem, S: State) -> int:
     """Cut the rows of one to three machines around a costly job; how many are out, -1 for no cut."""
     seed = pick_late(P, S)
@@ -124,13 +154,19 @@ def cut_some(P: Problem, S: State) -> int:
     until = NEVER
     if chance(S) < S.tune[WINDOW]:
         until = max(S.change[seed] + 1, since + 60 * (8 + roll(S, 64)))
-    n = cut_row(P, S, p, since, until, 0)
+    n = 0
+    if P.j_group[seed] >= 0 and chance(S) < S.tune[LOTS]:
+        n = cut_lot(P, S, seed, n)
+    n = cut_row(P, S, p, since, until, n)
     for _ in range(1 + roll(S, int(S.tune[MORE_ROWS]))):
         if chance(S) < S.tune[SPOOLS]:
             n = cut_spool(P, S, seed, since, n)
             continue
         if chance(S) < S.tune[BAKERS]:
             n = cut_baker(P, S, seed, since, n)
+            continue
+        if chance(S) < S.tune[BUSY]:
+            n = cut_busy(P, S, since, n)
             continue
         other = another_printer(P, S, seed)
         if roll(S, 4) == 0 and n > 0:
