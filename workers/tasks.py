@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from scheduler.office.clock import system_clock
 from scheduler.office.config import Config
@@ -13,15 +14,18 @@ from scheduler.office.plans import carry_out
 from scheduler.office.timers import serve, timer_of
 from scheduler.store import Record
 
+if TYPE_CHECKING:
+    from scheduler.planning.parts.crew import Crew
+
 #: Every plan of one shop at one minute is the same plan.
 SEED = 1
 
 log = logging.getLogger(__name__)
 
 
-def work_on_run(database_url: str, run_id: int, seconds: float) -> None:
+def work_on_run(database_url: str, run_id: int, seconds: float, crew: Crew | None = None) -> None:
     """Plan, check and store the proposal of one run; what goes wrong is recorded with the run."""
-    carry_out(Record(database_url), system_clock, run_id, seconds, SEED)
+    carry_out(Record(database_url), system_clock, run_id, seconds, SEED, crew)
 
 
 def child_main(database_url: str, run_id: int, seconds: float, log_level: str) -> None:
@@ -35,7 +39,16 @@ def child_main(database_url: str, run_id: int, seconds: float, log_level: str) -
 def queued_run(run_id: int) -> None:
     """Entry of a queue worker, which reads its settings from its own environment."""
     config = Config.from_env(os.environ)
-    work_on_run(config.database_url, run_id, config.plan_seconds)
+    crew: Crew | None = None
+    if config.redis_url:
+        from redis import Redis
+
+        from workers.parts import QueuedCrew
+
+        queued = QueuedCrew(Redis.from_url(config.redis_url))
+        # Nobody may serve the parts' queue; then this process works on them itself.
+        crew = queued if queued.size else None
+    work_on_run(config.database_url, run_id, config.plan_seconds, crew)
 
 
 def serve_timer(database_url: str, name: str, due: datetime, who: str) -> None:

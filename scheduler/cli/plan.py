@@ -17,6 +17,7 @@ from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_fil
 from scheduler.planning import make_plan
 from scheduler.planning.moves import moves
 from scheduler.planning.moves_words import totals
+from scheduler.planning.parts.processes import Processes
 
 
 @click.command()
@@ -41,8 +42,20 @@ from scheduler.planning.moves_words import totals
     type=click.Path(path_type=Path),
     help="Scenario that the plan of --from was made for; then every job that moves is told with its cause.",
 )
+@click.option(
+    "--processes",
+    default=None,
+    type=click.IntRange(1, 64),
+    help="Processes that improve parts of a very large shop at the same time; threads of one if not given.",
+)
 def plan(
-    scenario: Path, out: Path, seconds: float, seed: int, previous: Path | None, was: Path | None
+    scenario: Path,
+    out: Path,
+    seconds: float,
+    seed: int,
+    previous: Path | None,
+    was: Path | None,
+    processes: int | None,
 ) -> None:
     """Plan the jobs of SCENARIO and write the plan to a file.
 
@@ -67,6 +80,7 @@ def plan(
             previous=replaced,
             on_progress=watching.show,
             stop=ending.asked,
+            crew=None if processes is None else Processes(processes),
         )
         data = to_json(encode_plan(made)).encode()
         stopped = ending.asked()

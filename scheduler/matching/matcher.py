@@ -11,7 +11,7 @@ from scheduler.matching.answers import Assignment, HeadNozzle, Verdict
 from scheduler.matching.demands import Demand, Demands
 from scheduler.matching.nearest import nearest_first, verdict_reasons
 from scheduler.matching.reasons import reasons_at
-from scheduler.matching.seats import passing_ways, ways
+from scheduler.matching.seats import passing_on, passing_ways, ways
 from scheduler.matching.tables import Tables
 from scheduler.model import Printer, Reason, Scenario, Span
 from scheduler.physics import Cooldown, whole_minutes
@@ -71,6 +71,17 @@ class Matcher:
         passing = passing_ways(self._tables.seating(demand), setup, exposure)
         every = self._all_ways(kind, len(demand.job.feeds))
         return tuple(every[way] for way in passing)
+
+    def passing(self, job_id: str) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+        """The printer classes that fit, ascending, and for each which of its ways do.
+
+        Jobs of as many feeds with the same answer have the same `assignments` everywhere.
+        """
+        demand = self._demands.of(job_id)
+        kinds = np.flatnonzero(self._class_row(job_id))
+        exposure = self._tables.exposure_row(demand)[kinds]
+        setups = self._tables.seats.setup_of[kinds]
+        return kinds, passing_on(self._tables.seating(demand), setups, exposure)
 
     def _all_ways(self, kind: int, feeds: int) -> tuple[Assignment, ...]:
         """Every way on a printer class; a place without a nozzle passes nothing and is never asked."""

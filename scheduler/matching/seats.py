@@ -159,6 +159,12 @@ def passing_ways(seating: Seating, setup: int, exposure_min: float) -> NDArray[n
     return np.flatnonzero((over == 0) & (seating.reasons[setup] == 0))
 
 
+def passing_on(seating: Seating, setups: NDArray[np.intp], exposure_min: FloatRow) -> NDArray[np.bool_]:
+    """For several printers and every way, whether it passes checks 1, 5, 6 and 13."""
+    over = _overexposed(seating, setups, exposure_min)
+    return np.asarray((over == 0) & (seating.reasons[setups] == 0))
+
+
 def _overexposed(seating: Seating, setups: NDArray[np.intp], exposure_min: FloatRow) -> NDArray[np.int16]:
     """For each printer and way, how many feeds would lie in room air for too long."""
     too_long = exposure_min[:, None] > seating.bears_min

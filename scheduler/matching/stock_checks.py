@@ -33,6 +33,7 @@ class SpoolStock:
         self._materials = {m.id: m for m in scenario.materials}
         self._dryers = scenario.dryers
         self._in_run = {spool for run in scenario.under_way.dryer_runs for spool in run.spools}
+        self._dryable: dict[tuple[tuple[DryingRow, ...], float], bool] = {}
         self._of_material: dict[str, list[Spool]] = {}
         for spool in scenario.spools:
             self._of_material.setdefault(spool.material, []).append(spool)
@@ -53,9 +54,12 @@ class SpoolStock:
         limit = material.open_time_min
         if spool.dried and (limit is None or spool.exposed_min <= limit):
             return True
-        return any(
-            row_usable(row, dryer, spool.body_max_c) for row in self.rows(spool) for dryer in self._dryers
-        )
+        key = (self.rows(spool), spool.body_max_c)
+        if key not in self._dryable:
+            self._dryable[key] = any(
+                row_usable(row, dryer, spool.body_max_c) for row in key[0] for dryer in self._dryers
+            )
+        return self._dryable[key]
 
     def _ranked(self, feed: Feed) -> tuple[list[float], list[Spool]]:
         """Usable spools of a feed's material and certificates, least grams first, and their grams."""

@@ -96,7 +96,7 @@ class Tables:
             self._seatings[key] = seating
         return seating
 
-    def _exposure_row(self, demand: Demand) -> FloatRow:
+    def exposure_row(self, demand: Demand) -> FloatRow:
         """Least exposure of the job's spools, minutes."""
         prints = np.ceil(demand.job.print_min * self.fleet.speed_factor - ROUNDING)
         fixed = self.site.plate_min + demand.together.soak_min + self.site.start_min
@@ -123,7 +123,7 @@ class Tables:
         if self.stock_findings(demand):
             return np.zeros(len(self.fleet.kinds), dtype=np.bool_)
         heat = self.heat(demand.together)
-        exposure = self._exposure_row(demand)
+        exposure = self.exposure_row(demand)
         longest = self.seating(demand).longest_min[self.seats.setup_of]
         return np.asarray(
             heat.every
@@ -136,7 +136,7 @@ class Tables:
     def failing(self, demand: Demand) -> NDArray[np.int32]:
         """Bits (by rank in the order of the checks) that fail in the best way on every class."""
         job, heat = demand.job, self.heat(demand.together)
-        exposure = self._exposure_row(demand)
+        exposure = self.exposure_row(demand)
         rows = dict(heat.holds)
         rows["qualification"] = self.qualified(job.needs_qualified)
         rows["volume"] = self.fleet.volume_row(job.size_mm)

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from datetime import timedelta
 from threading import Event as Signal
 from threading import Thread
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
@@ -18,6 +18,9 @@ from scheduler.office.run_ends import asked_to_keep
 from scheduler.office.run_progress import Reporter, Stopped, still_wanted
 from scheduler.office.shop import OFFICE, way_to
 from scheduler.store import Event, NoShop, Record, Unit
+
+if TYPE_CHECKING:
+    from scheduler.planning.parts.crew import Crew
 
 #: A worker gives a sign of life so often even while the planner has nothing to tell, seconds.
 HEARTBEAT_S = 10.0
@@ -73,7 +76,9 @@ def reconcile_runs(record: Record, clock: Clock) -> tuple[int, ...]:
         return _close_lost_runs(unit, clock)
 
 
-def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int | None:
+def carry_out(
+    record: Record, clock: Clock, run_id: int, seconds: float, seed: int, crew: Crew | None = None
+) -> int | None:
     """Make the plan that a run asks for, check it, and record it as a proposal.
 
     Whatever goes wrong is recorded with the run, in words; a plan that breaks a rule is never
@@ -85,6 +90,8 @@ def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: i
         How long the plan may be improved.
     seed : int
         Of the planner's random choices.
+    crew : Crew or None
+        Who works on parts of a very large shop; threads of this process if not given.
 
     Returns
     -------
@@ -100,7 +107,7 @@ def carry_out(record: Record, clock: Clock, run_id: int, seconds: float, seed: i
     expire_holds(record, clock)
     try:
         with _sign_of_life(record, clock, run_id):
-            return _make(record, clock, run_id, seconds, seed)
+            return _make(record, clock, run_id, seconds, seed, crew)
     except Stopped:
         log.info("planning run %d was stopped", run_id)
     except SoaklineError as error:
@@ -179,7 +186,7 @@ def _take_up(record: Record, clock: Clock, run_id: int) -> None:
         unit.runs.update(run_id, state="working", heartbeat_at=clock(), doing="reading the shop")
 
 
-def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) -> int:
+def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, crew: Crew | None) -> int:
     # Loaded here because a planner takes its time to load and only workers need one.
     from scheduler.checking import check
     from scheduler.model.codec import scenario_hash
@@ -208,6 +215,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int) 
         previous=published.plan if published else None,
         on_progress=Reporter(record, clock, run_id, enough),
         stop=enough.is_set,
+        crew=crew,
     )
     breaches = check(scenario, plan, hashed)
     if breaches:

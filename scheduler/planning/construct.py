@@ -59,6 +59,8 @@ class Base:
     forced: list[Forced] = field(default_factory=list)
     held: dict[str, Held] = field(default_factory=dict)
     run_ids: dict[int, str] = field(default_factory=dict)
+    #: What `bound.late_alone` has found; it costs seconds in a very large shop.
+    alone: list[float] | None = None
     _rows_of: tuple[Rows, Rows, Rows] | None = None
 
     def begun_state(self) -> State:

@@ -16,6 +16,8 @@ from scheduler.planning.problem import Task
 
 #: How often, over the whole search, the chains meet.
 MEETINGS = 20
+#: In a shop of more jobs one pair of hands matters less to the others.
+BUSY_JOBS = 200
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,10 @@ class Tuning:
         Chance that a cut begins one job earlier, and another, ...
     spools, bakers : float
         Chance that, instead of a row, users of one spool, or of dryers and ovens, are taken out.
+    busy : float
+        Likewise some who bind hands at about the same time; less often in shops of more than `BUSY_JOBS`.
+    lots : float
+        Chance that all jobs that share the first one's lot are taken out with it.
     """
 
     hot_h: float = 12.0
@@ -56,6 +62,8 @@ class Tuning:
     further: float = 0.8
     spools: float = 0.25
     bakers: float = 0.2
+    busy: float = 0.2
+    lots: float = 0.2
 
 
 @dataclass
@@ -158,34 +166,36 @@ class Engine:
 
     def begin(self, pool: Pool) -> None:
         """Let every chain begin with the plan in ``pool``."""
-        P, tuning = self.task.problem, self.tuning
         alone = late_alone(self.base, self.kernels)
         for number in range(self.chains):
             copy = pool if number == self.chains - 1 else pool.copy()
             told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
             copy.write("alone", alone)
             copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
-            most_out = max(4, min(tuning.most_out, P.jobs // 2))
-            copy.write(
-                "tune",
-                [
-                    0.0,
-                    float(most_out),
-                    tuning.window,
-                    float(tuning.look),
-                    1e-3,
-                    tuning.by_start,
-                    tuning.by_chance,
-                    float(tuning.more_rows),
-                    float(tuning.tries),
-                    tuning.further,
-                    tuning.spools,
-                    tuning.bakers,
-                ],
-            )
+            copy.write("tune", self.tune())
             chain = Chain(self.kernels, copy, told, tune)
             chain.restart()
             self._made.append(chain)
+
+    def tune(self) -> tuple[float, ...]:
+        """The tuning as `State.tune` has it, cold."""
+        tuning = self.tuning
+        return (
+            0.0,
+            float(max(4, min(tuning.most_out, self.task.problem.jobs // 2))),
+            tuning.window,
+            float(tuning.look),
+            1e-3,
+            tuning.by_start,
+            tuning.by_chance,
+            float(tuning.more_rows),
+            float(tuning.tries),
+            tuning.further,
+            tuning.spools,
+            tuning.bakers,
+            tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
+            tuning.lots,
+        )
 
     def heat(self, part: float) -> float:
         """Temperature after a part (0 to 1) of the search, in weighted late minutes."""
@@ -234,13 +244,16 @@ class Engine:
 
     def figures(self) -> tuple[int, float]:
         """Jobs placed in, and late hours of, about the best plan."""
+        return self.figures_of(min(self._made, key=lambda chain: chain.best).pool)
+
+    def figures_of(self, pool: Pool) -> tuple[int, float]:
+        """Jobs placed in, and late hours of, the plan in a pool."""
         P = self.task.problem
-        chain = min(self._made, key=lambda chain: chain.best)
-        at, _ = chain.pool.spans["S", "total"]
-        printer, n = chain.pool.spans["S", "printer"]
-        placed = int((chain.pool.whole[printer : printer + n] >= 0).sum())
-        late = float(chain.pool.real[at + LATE])
-        for j in (chain.pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
+        at, _ = pool.spans["S", "total"]
+        printer, n = pool.spans["S", "printer"]
+        placed = int((pool.whole[printer : printer + n] >= 0).sum())
+        late = float(pool.real[at + LATE])
+        for j in (pool.whole[printer : printer + n] < 0).nonzero()[0].tolist():
             if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
                 late += P.j_weight[j] * max(0, P.left_out_at - P.j_due[j])
         return placed, late / 60.0
@@ -261,8 +274,12 @@ class Engine:
 
 def ready_state(base: Base, kernels: Kernels | None = None) -> State:
     """The state that every plan begins with, its running figures and lists in order."""
+    return with_totals(base, base.as_before(base.state(), kernels))
+
+
+def with_totals(base: Base, S: State) -> State:
+    """The state with the running figures of its plan, and with what can't be placed barred."""
     task, P = base.task, base.task.problem
-    S = base.as_before(base.state(), kernels)
     for job_id in base.held:
         S.fixed[task.names.jobs[job_id]] = BARRED
     S.total[LATE] = S.total[MISSING] = 0.0

@@ -27,13 +27,18 @@ class Fits:
             kind = matcher.printer_class(printer.id)
             self._members.setdefault(kind, []).append(at)
             self._sample.setdefault(kind, printer)
-        self._kind_of = [matcher.printer_class(printer.id) for printer in scenario.printers]
+        self._feeds = {job.id: len(job.feeds) for job in scenario.jobs}
+        self._answers: dict[tuple[object, ...], int] = {}
 
     def of(self, job_id: str) -> int:
         """The fit set of a job."""
-        row = self.matcher.fitting_row(job_id)
-        kinds = sorted({self._kind_of[p] for p in row.nonzero()[0].tolist()})
-        return self._set(tuple((kind, self._way_set(job_id, kind)) for kind in kinds))
+        kinds, passing = self.matcher.passing(job_id)
+        key = (self._feeds[job_id], passing.shape, kinds.tobytes(), passing.tobytes())
+        if key not in self._answers:
+            self._answers[key] = self._set(
+                tuple((kind, self._way_set(job_id, kind)) for kind in kinds.tolist())
+            )
+        return self._answers[key]
 
     def known(self, printer: int, way: list[tuple[int, int]]) -> int:
         """The fit set of a job that stays on its printer: this one way, places as `(head, nozzle)`."""

@@ -14,13 +14,19 @@ from scheduler.planning.bound.beside import Beside
 from scheduler.planning.compiled import Pool, compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
-from scheduler.planning.kernel.tables import LATE, State
+from scheduler.planning.kernel.tables import State
 from scheduler.planning.orders import orders, reorder
+from scheduler.planning.parts.crew import Crew, Threads
+from scheduler.planning.parts.epochs import EPOCH_ROUNDS, EPOCH_S, Epochs
+from scheduler.planning.parts.ground import ground_of
+from scheduler.planning.parts.rows import rows_of_pool
 from scheduler.planning.problem import Task, make_task
 from scheduler.planning.result import Cost, cost_of
 
 #: Jobs times printers up to which Python alone makes a first plan within a few seconds.
 SMALL = 25_000
+#: Jobs times printers from which a plan is improved in parts; see DEVELOPERS.md.
+LARGE = 2_000_000
 #: Seconds between two reports.
 REPORT_S = 0.2
 #: Seconds of work between two looks at the clock.
@@ -58,6 +64,8 @@ def make_plan(
     rounds: int | None = None,
     chains: int | None = None,
     stop: Callable[[], bool] = lambda: False,
+    crew: Crew | None = None,
+    in_parts: bool | None = None,
 ) -> Plan:
     """Plan a scenario.
 
@@ -79,6 +87,10 @@ def make_plan(
         Searches side by side, one core each; as many as there are cores, two at most, if not given.
     stop : callable
         Asked now and then; True ends the search with the best plan so far.
+    crew : Crew or None
+        Who works on a large shop's parts; as many threads as ``chains`` if not given. Closed in the end.
+    in_parts : bool or None
+        Whether the plan is improved in parts; if not given, in shops that are `LARGE`.
 
     Returns
     -------
@@ -92,10 +104,15 @@ def make_plan(
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
     work.tell(0, "working out the bound", now=True)
     work.bound = bound_alone(task, work.base)
-    small = task.problem.jobs * task.problem.printers <= SMALL
+    size = task.problem.jobs * task.problem.printers
+    small = size <= SMALL
+    if in_parts is None:
+        in_parts = size >= LARGE
     # A thread's luck would change the plan's bound, so none where the rounds alone decide.
     with Beside(work.base, work.note_bound, seconds if rounds is None else 0.0):
-        if is_built() or rounds is not None or not small:
+        if in_parts:
+            state = _in_parts(work, seconds, seed, rounds, chains, crew)
+        elif is_built() or rounds is not None or not small:
             state = _compiled(work, seconds, seed, rounds, chains)
         else:
             state = _plain(work, seconds, seed, chains)
@@ -180,6 +197,73 @@ def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
     return work.best or first
 
 
+def _first(work: _Work, engine: Engine, seconds: float, rounds: int | None) -> Pool:
+    """The best plan of a few orders."""
+    best = None
+    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
+    for order, taste in tried:
+        if best is not None and rounds is None and work.spent() >= seconds / 4:
+            break
+
+        def halt(placed: int, have: bool = best is not None) -> bool:
+            work.tell(placed, "trying another order" if have else "placing jobs in order")
+            return have and work.asked_to_stop()
+
+        pool = engine.construct(order, taste, halt)
+        if pool is not None and (best is None or engine.cost(pool) < engine.cost(best)):
+            best = pool
+            placed, late_hours = engine.figures_of(pool)
+            work.tell(placed, "trying another order", late_hours, now=True)
+    assert best is not None
+    return best
+
+
+def _in_parts(
+    work: _Work, seconds: float, seed: int, rounds: int | None, chains: int | None, crew: Crew | None
+) -> State:
+    """One plan of the whole shop, then better ones, part by part."""
+    if not is_built():
+        work.tell(0, "compiling the search, once on this machine", now=True)
+    kernels = compiled_kernels()
+    tuning = Tuning() if work.base.previous is None else STEADY
+    engine = Engine(work.base, kernels, seed, 1, tuning)
+    work.tell(0, "placing jobs in order", now=True)
+    ground = ground_of(work.base, kernels)
+    crew = crew or Threads(chains or min(2, os.cpu_count() or 1), kernels)
+    try:
+        # Processes start while the first plan is made.
+        crew.begin(ground)
+        first = rows_of_pool(_first(work, engine, seconds, rounds), ground.ways, ground.settled)
+        epochs = Epochs(ground, kernels, engine, first, crew, seed)
+        begun = work.spent()
+        over: float
+        then: float
+        whole: float
+        while not work.asked_to_stop():
+            length, size = 0.0, max(1, epochs.crew.size)
+            if rounds is not None:
+                over, then = epochs.rounds, epochs.rounds + EPOCH_ROUNDS * size
+                whole = max(1, rounds)
+            else:
+                over, whole = work.spent() - begun, max(1e-9, seconds - begun)
+                length = min(EPOCH_S, whole - over)
+                then = over + length
+            if over >= whole or rounds == 0:
+                break
+            each = None if rounds is None else min(EPOCH_ROUNDS, -(-(rounds - epochs.rounds) // size))
+            placed, late_hours = epochs.figures()
+            work.tell(placed, "improving parts of the shop", late_hours)
+
+            def give_up(placed: int = placed, late_hours: float = late_hours) -> bool:
+                work.tell(placed, "improving parts of the shop", late_hours)
+                return work.asked_to_stop()
+
+            epochs.run(over / whole, then / whole, length, each, give_up)
+    finally:
+        crew.close()
+    return epochs.state(work.base.state())
+
+
 def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains: int | None) -> State:
     """Plans by the compiled kernels."""
     if not is_built():
@@ -199,23 +283,7 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
             return engine.rounds / max(1, rounds)
         return (work.spent() - begun) / max(1e-9, seconds - begun)
 
-    best = None
-    tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
-    for order, taste in tried:
-        if best is not None and rounds is None and work.spent() >= seconds / 4:
-            break
-
-        def halt(placed: int, have: bool = best is not None) -> bool:
-            work.tell(placed, "trying another order" if have else "placing jobs in order")
-            return have and work.asked_to_stop()
-
-        pool = engine.construct(order, taste, halt)
-        if pool is not None and (best is None or engine.cost(pool) < engine.cost(best)):
-            best = pool
-            placed, late_hours = _figures(work.task, pool)
-            work.tell(placed, "trying another order", late_hours, now=True)
-    assert best is not None
-    engine.begin(best)
+    engine.begin(_first(work, engine, seconds, rounds))
     begun = work.spent()
     step = max(1, (rounds or 0) // (200 * cores)) if rounds is not None else 4
     while not over():
@@ -232,15 +300,3 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
 def _placed(state: State) -> int:
     """Jobs that have a place."""
     return sum(printer >= 0 for printer in state.printer)
-
-
-def _figures(task: Task, pool: Pool) -> tuple[int, float]:
-    """Jobs placed in, and late hours of, a plan that no search has taken up yet."""
-    P = task.problem
-    at, n = pool.spans["S", "printer"]
-    without = (pool.whole[at : at + n] < 0).nonzero()[0].tolist()
-    late = float(pool.real[pool.spans["S", "total"][0] + LATE])
-    for j in without:
-        if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
-            late += P.j_weight[j] * max(0, P.left_out_at - P.j_due[j])
-    return n - len(without), late / 60.0

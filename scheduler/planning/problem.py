@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 
 from scheduler.matching import Matcher
 from scheduler.model import Job, Plan, PlannedJob, Printer, Scenario
@@ -282,6 +283,12 @@ def make_task(
         an_machine += [machines[o.id] for o in scenario.ovens if o.max_c >= temp_c]
         an_off.append(len(an_machine))
 
+    s_lot = [lots.setdefault(s.lot, len(lots)) for s in scenario.spools]
+    of_lot: list[list[int]] = [[] for _ in lots]
+    for s, lot in enumerate(s_lot):
+        of_lot[lot].append(s)
+    lot_off = [0, *accumulate(len(members) for members in of_lot)]
+
     n_jobs = len(scenario.jobs)
     bakers = max(1, n_mach)
     machine_cap = (
@@ -374,7 +381,9 @@ def make_task(
         way_nozzle=fits.nozzle,
         chain_off=history_room(scenario),
         s_material=[materials[s.material] for s in scenario.spools],
-        s_lot=[lots.setdefault(s.lot, len(lots)) for s in scenario.spools],
+        s_lot=s_lot,
+        lot_off=lot_off,
+        lot_spool=[s for members in of_lot for s in members],
         s_certs=[len(s.certs) for s in scenario.spools],
         s_twin=twins(scenario),
         s_grams=[float(s.grams) for s in scenario.spools],
@@ -387,6 +396,7 @@ def make_task(
         s_dry_first=s_first,
         s_dry_next=s_next,
         dry_off=drying.off,
+        dry_to=drying.off[1:],
         dry_machine=drying.machine,
         dry_set_c=drying.set_c,
         dry_min=drying.minutes,

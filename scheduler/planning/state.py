@@ -6,7 +6,7 @@ from scheduler.planning.kernel.again import G_ROW
 from scheduler.planning.kernel.tables import Problem, State
 from scheduler.planning.kernel.undo import Log
 
-SCRATCH = 72
+SCRATCH = 152
 #: Spools that are tried for one feed.
 SHORT = 4
 
@@ -76,5 +76,6 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         alone=[0.0] * n,
         given=[0] * (G_ROW * n),
         given_c=[0.0] * (3 * n),
+        part=[0] * (n + 1),
         log=Log(),
     )

@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from demo_fleet import generate
-from tests.bench import board, closed_loop, forecast, pages, physics, replanning
+from tests.bench import board, closed_loop, forecast, pages, physics, replanning, scale
 from tests.bench.chart import chart
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_curves import curves
@@ -23,6 +23,14 @@ def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
     assert len(told) == 3 and all(line.startswith("S, 1 shops") for line in told)
     drawn = chart(rows)
     assert ET.fromstring(drawn).tag.endswith("svg") and "tardiness cost" in drawn
+
+
+def test_processes_are_measured_together() -> None:
+    row = scale.apart("S1", 2, 1.0)
+    assert row["valid"] == "yes" and row["processes"] == 2
+    assert float(str(row["peak MiB of all"])) > 100 and float(str(row["processor s"])) > 0
+    assert scale.reached([[1.0, 9.0], [2.0, 7.0], [3.0, 6.5]], 7.0) == 2.0
+    assert scale.reached([[1.0, 9.0]], 7.0) is None
 
 
 def test_a_general_solver_gives_an_order() -> None:

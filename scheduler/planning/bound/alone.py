@@ -24,6 +24,12 @@ def late_alone(base: Base, kernels: Kernels | None) -> list[float]:
     no sooner than it was placed, a pinned job no sooner than its pin allows. Zero for a job
     that fits no machine.
     """
+    if base.alone is None:
+        base.alone = _late_alone(base, kernels)
+    return base.alone
+
+
+def _late_alone(base: Base, kernels: Kernels | None) -> list[float]:
     P = base.task.problem
     S = eased_state(base.task)
     pool = pool_of(P, S) if kernels is not None else None

@@ -75,3 +75,34 @@ def keep(N: Ints, R: Floats) -> None:
         N[N[10] + k] = N[N[8] + k]
     for k in range(N[12]):
         R[N[13] + k] = R[N[11] + k]
+    N[14] = 0
+
+
+def note(N: Ints, R: Floats) -> None:
+    n = N[14]
+    if n < 0:
+        return
+    if n + N[1] // 2 > N[15]:
+        N[14] = -1
+        return
+    base = N[2]
+    into = N[7]
+    for k in range(N[1] // 2):
+        N[into + n + k] = N[base + 2 * k]
+    N[14] = n + N[1] // 2
+
+
+def keep_noted(N: Ints, R: Floats) -> None:
+    if N[14] < 0:
+        keep(N, R)
+        return
+    whole_by = N[10] - N[8]
+    real_by = N[13] - N[11]
+    base = N[7]
+    for k in range(N[14]):
+        at = N[base + k]
+        if at >= 0:
+            N[at + whole_by] = N[at]
+        else:
+            R[real_by - 1 - at] = R[-1 - at]
+    N[14] = 0

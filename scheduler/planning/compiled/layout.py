@@ -11,6 +11,9 @@ from scheduler.planning.kernel.tables import SCRATCH_FIELDS, Problem, State
 JOURNAL_ON, JOURNAL_N, JOURNAL_AT, JOURNAL_CAP, JOURNAL_REALS, JOURNAL_REALS_AT, JOURNAL_FULL = range(7)
 #: And those that tell where the state lies and where the best one is kept.
 STATE_AT, STATE_N, KEPT_AT, REALS_AT, REALS_N, KEPT_REALS_AT = range(8, 14)
+#: Places changed since the plan was last kept: where they are listed, how many (-1: more than the list
+#: holds, or unknown), how many the list holds.
+NOTED_AT, NOTED_N, NOTED_CAP = 7, 14, 15
 FIRST_FIELD = 16
 
 

@@ -14,6 +14,8 @@ from scheduler.planning.kernel.tables import Problem, State
 
 #: Entries of the journal: enough for a few hundred jobs taken out and put back.
 JOURNAL_ENTRIES = 1 << 20
+#: Places noted as changed since a plan was kept, of what the journal holds; with more all is kept anew.
+NOTED_PART = 8
 
 
 @dataclass
@@ -53,6 +55,7 @@ class Pool:
         """Let the state be that of another pool of the same problem."""
         self.whole[self.state_whole] = other.whole[self.state_whole]
         self.real[self.state_real] = other.real[self.state_real]
+        self.whole[layout.NOTED_N] = -1
 
     def write(self, name: str, values: Sequence[float]) -> None:
         """Fill the front of one of the state's arrays."""
@@ -69,6 +72,7 @@ class Pool:
         whole[at : at + n] = whole[kept : kept + n]
         at, n, kept = (int(whole[k]) for k in (layout.REALS_AT, layout.REALS_N, layout.KEPT_REALS_AT))
         real[at : at + n] = real[kept : kept + n]
+        whole[layout.NOTED_N] = 0
 
     def lists(self) -> tuple[list[int], list[float]]:
         """Both pools as lists, for the plain kernels."""
@@ -96,7 +100,8 @@ def pool_of(problem: Problem, state: State, journal_entries: int = JOURNAL_ENTRI
             state_to = dict(sizes)
     span = state_to[False] - state_from[False]
     span_real = state_to[True] - state_from[True]
-    whole = np.zeros(sizes[False] + span + journal_entries, dtype=np.int32)
+    noted = journal_entries // NOTED_PART
+    whole = np.zeros(sizes[False] + span + journal_entries + noted, dtype=np.int32)
     real = np.zeros(sizes[True] + span_real + journal_entries // 2, dtype=np.float64)
     for key, field in layout.fields().items():
         pool = real if field.real else whole
@@ -115,6 +120,9 @@ def pool_of(problem: Problem, state: State, journal_entries: int = JOURNAL_ENTRI
     whole[layout.KEPT_REALS_AT] = sizes[True]
     whole[layout.JOURNAL_AT] = sizes[False] + span
     whole[layout.JOURNAL_CAP] = journal_entries
+    whole[layout.NOTED_AT] = sizes[False] + span + journal_entries
+    whole[layout.NOTED_N] = -1
+    whole[layout.NOTED_CAP] = noted
     whole[layout.JOURNAL_REALS_AT] = sizes[True] + span_real
     return Pool(
         whole,

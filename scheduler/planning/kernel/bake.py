@@ -5,6 +5,12 @@ from __future__ import annotations
 from scheduler.planning.kernel.hands import give, slot_after, stop_overlap, take
 from scheduler.planning.kernel.tables import ATTENDED, BATCH, NEVER, ROLLING, Problem, State
 
+#: Scratch: no hand is free for so many minutes from `KNOWN` on before `KNOWN_AT`.
+KNOWN, KNOWN_AT, KNOWN_LOAD = 69, 70, 71
+#: Scratch: whether what `find_drying` finds is remembered, how many answers are, and those: class, ready,
+#: end after, found, then as it writes them. Nothing in the plan may change meanwhile.
+MEMO_ON, MEMO_N, MEMO, MEMO_STEP, MEMO_MOST = 72, 73, 74, 9, 8
+
 
 def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
     """Where machine ``b`` can't run over ``[start, end)``: a minute before which it is useless to try again.
@@ -19,7 +25,9 @@ def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int)
     soonest = NEVER
     for k in range(S.machine_n[b]):
         run = S.machine_run[b * P.machine_cap + k]
-        if S.run_start[run] < end and S.run_end[run] > start:
+        if S.run_start[run] >= end:
+            break
+        if S.run_end[run] > start:
             if rolling == 1 and S.run_oven[run] == 0:
                 together += 1
                 if S.run_end[run] < soonest:
@@ -39,7 +47,9 @@ def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
     base = b * P.machine_cap
     for k in range(S.machine_n[b]):
         run = S.machine_run[base + k]
-        if S.run_start[run] >= end or S.run_end[run] <= start:
+        if S.run_start[run] >= end:
+            break
+        if S.run_end[run] <= start:
             continue
         at = S.run_start[run] if S.run_start[run] > start else start
         count = 0
@@ -50,6 +60,20 @@ def most_together(P: Problem, S: State, b: int, start: int, end: int) -> int:
         if count > most:
             most = count
     return most
+
+
+def slot_known(P: Problem, S: State, minute: int, load: int) -> int:
+    """`slot_after`, out of the scratch where the last look for as many minutes has the answer."""
+    t = S.t
+    if t[KNOWN_LOAD] == load and minute >= t[KNOWN] and minute <= t[KNOWN_AT]:
+        return t[KNOWN_AT]
+    at = slot_after(P, S, minute, load)
+    if at >= 0:
+        if t[KNOWN_LOAD] != load or t[KNOWN_AT] != at or minute < t[KNOWN]:
+            t[KNOWN] = minute
+        t[KNOWN_AT] = at
+        t[KNOWN_LOAD] = load
+    return at
 
 
 def new_run_after(
@@ -66,7 +90,7 @@ def new_run_after(
     rolling = 1 if (oven == 0 and P.b_kind[b] == ROLLING) else 0
     at = slot
     if rolling == 0 and at + length < end_after:
-        at = slot_after(P, S, end_after - length, load)
+        at = slot_known(P, S, end_after - length, load)
     while True:
         if at < 0 or at + length >= best_end:
             return -1
@@ -76,7 +100,7 @@ def new_run_after(
         again = blocked_until(P, S, b, oven, at, end)
         if again < 0:
             return at
-        at = slot_after(P, S, again if again > at else at + 1, load)
+        at = slot_known(P, S, again if again > at else at + 1, load)
 
 
 def find_drying(
@@ -90,18 +114,25 @@ def find_drying(
     best = before + 1
     found = 0
     hand = -2
-    for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
+    S.t[KNOWN_LOAD] = -1
+    for d in range(P.dry_off[dry_class], P.dry_to[dry_class]):
         b = P.dry_machine[d]
         length = P.dry_min[d]
         if ready + length >= best:
             continue
         if P.b_kind[b] == BATCH:
-            for k in range(S.machine_n[b]):
+            # Runs lie in the order of their starts: those from `ready` on, until none can end sooner.
+            k = S.machine_n[b]
+            while k > 0 and S.run_start[S.machine_run[b * P.machine_cap + k - 1]] >= ready:
+                k -= 1
+            while k < S.machine_n[b]:
                 run = S.machine_run[b * P.machine_cap + k]
+                k += 1
+                if S.run_start[run] + length >= best:
+                    break
                 if (
                     S.run_begun[run] == 0
                     and S.run_oven[run] == 0
-                    and S.run_start[run] >= ready
                     and S.run_set_c[run] == P.dry_set_c[d]
                     and S.run_n[run] < P.b_slots[b]
                     and S.run_end[run] - S.run_start[run] >= length
@@ -119,7 +150,7 @@ def find_drying(
             hand = slot_after(P, S, ready, length)
         elif hand == -2 or P.dry_min[d - 1] < P.dryer_load_min:
             # One look for a hand serves every dryer with a run longer than the loading.
-            hand = slot_after(P, S, ready, P.dryer_load_min)
+            hand = slot_known(P, S, ready, P.dryer_load_min)
         if hand < 0 or hand + length >= best:
             continue
         at = new_run_after(P, S, b, 0, hand, length, end_after, best)
@@ -138,12 +169,48 @@ def find_drying(
     return found
 
 
+def find_drying_again(
+    P: Problem, S: State, dry_class: int, ready: int, end_after: int, slot: int, before: int
+) -> int:
+    """As `find_drying`; what was found is remembered while `MEMO_ON` is 1.
+
+    For one job the same spool is tried on machine after machine, each time with the same drying.
+    """
+    t = S.t
+    if t[MEMO_ON] == 0:
+        return find_drying(P, S, dry_class, ready, end_after, slot, before)
+    first = P.dry_off[dry_class]
+    if first == P.dry_to[dry_class] or ready + P.dry_min[first] > before:
+        return 0
+    at = -1
+    for k in range(min(t[MEMO_N], MEMO_MOST)):
+        base = MEMO + MEMO_STEP * k
+        if t[base] == dry_class and t[base + 1] == ready and t[base + 2] == end_after:
+            at = base
+    if at < 0:
+        found = find_drying(P, S, dry_class, ready, end_after, slot, NEVER)
+        at = MEMO + MEMO_STEP * (t[MEMO_N] % MEMO_MOST)
+        t[MEMO_N] += 1
+        t[at] = dry_class
+        t[at + 1] = ready
+        t[at + 2] = end_after
+        t[at + 3] = found
+        for k in range(5):
+            t[at + 4 + k] = t[slot + k]
+    if t[at + 3] == 0 or t[at + 7] > before:
+        return 0
+    for k in range(5):
+        t[slot + k] = t[at + 4 + k]
+    return 1
+
+
 def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> int:
     """Soonest ending anneal at or after ``ready``; scratch as in `find_drying`. 1 if one is found."""
     best = NEVER
     found = 0
     length = P.an_min[program]
-    hand = slot_after(P, S, ready, P.oven_load_min if P.oven_load_min < length else length)
+    S.t[KNOWN_LOAD] = -1
+    hand = slot_known(P, S, ready, P.oven_load_min if P.oven_load_min < length else length)
     for a in range(P.an_off[program], P.an_off[program + 1]):
         b = P.an_machine[a]
         for k in range(S.machine_n[b]):

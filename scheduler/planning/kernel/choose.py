@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.planning.kernel.bake import MEMO_N, MEMO_ON
 from scheduler.planning.kernel.chain import first_from
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
@@ -47,6 +48,18 @@ def lot_asked(P: Problem, S: State, j: int) -> int:
     return lot
 
 
+def among(P: Problem, ref: int, s: int) -> int:
+    """1 if the spool is among those that would do for a feed."""
+    lo, hi = P.cand_lo[ref], P.cand_hi[ref]
+    while lo < hi:
+        mid = (lo + hi) // 2
+        if P.cand[mid] < s:
+            lo = mid + 1
+        else:
+            hi = mid
+    return 1 if lo < P.cand_hi[ref] and P.cand[lo] == s else 0
+
+
 def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
     """1 if the spools of ``lot`` that suit job ``j`` hold enough for all its tied jobs not yet placed."""
     need = 0.0
@@ -55,9 +68,9 @@ def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
         if S.printer[other] < 0:
             need += P.j_grams[2 * other]
     have = 0.0
-    for k in range(P.cand_lo[2 * j], P.cand_hi[2 * j]):
-        s = P.cand[k]
-        if P.s_lot[s] == lot and S.left_g[s] >= P.j_grams[2 * j]:
+    for k in range(P.lot_off[lot], P.lot_off[lot + 1]):
+        s = P.lot_spool[k]
+        if S.left_g[s] >= P.j_grams[2 * j] and among(P, 2 * j, s) == 1:
             have += S.left_g[s]
     return 1 if have >= need else 0
 
@@ -157,14 +170,7 @@ def is_candidate(P: Problem, S: State, j: int, f: int, s: int) -> int:
             return 0
         if lot < 0 and P.j_group[j] >= 0:
             return 0
-    lo, hi = P.cand_lo[ref], P.cand_hi[ref]
-    while lo < hi:
-        mid = (lo + hi) // 2
-        if P.cand[mid] < s:
-            lo = mid + 1
-        else:
-            hi = mid
-    return 1 if lo < P.cand_hi[ref] and P.cand[lo] == s else 0
+    return among(P, ref, s)
 
 
 def next_change(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, after: int) -> int:
@@ -395,6 +401,8 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
         S.bound[p] = bound_on(P, S, j, p, gaps, W)
     best = 1e300
     S.t[C_PRINTER] = -1
+    S.t[MEMO_ON] = 1
+    S.t[MEMO_N] = 0
     for _ in range(most):
         lowest = best
         pick = -1
@@ -422,6 +430,7 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
                 prev, after = after, S.after[after]
         if is_refused(S, p, S.last[p]) == 0:
             best = try_gap(P, S, j, p, P.fit_ways[pick], S.last[p], -1, n0, n1, best, W)
+    S.t[MEMO_ON] = 0
     return 0 if S.t[C_PRINTER] < 0 else 1
 
 

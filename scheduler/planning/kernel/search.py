@@ -18,13 +18,18 @@ from scheduler.planning.kernel.tables import (
     Problem,
     State,
 )
-from scheduler.planning.kernel.undo import keep, mark, recorded, undo
+from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, undo
 
 #: How the search works, in `State.tune`: temperature (weighted late minutes), jobs out at most, chance of
 #: a narrow window, printers looked at, what an attended minute weighs; the rest as in `Tuning`.
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
+BUSY, LOTS = 12, 13
+#: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
+NEAR_BEFORE, NEAR_AFTER = 240, 120
+#: Random jobs looked at for some of those.
+NEAR_TRIES = 24
 #: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
 NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
 
@@ -35,12 +40,19 @@ def cost_now(S: State) -> float:
     return S.total[LATE] + S.total[MISSING] + S.tune[PEOPLE] * people
 
 
+def any_job(P: Problem, S: State) -> int:
+    """A random job, of the part that is searched if there is one."""
+    if S.part[0] == 0:
+        return roll(S, P.jobs)
+    return S.part[1 + roll(S, S.part[0])]
+
+
 def pick_late(P: Problem, S: State) -> int:
     """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
     pick = -1
     most = -1.0
     for _ in range(2 + roll(S, int(S.tune[TRIES_OF]))):
-        j = roll(S, P.jobs)
+        j = any_job(P, S)
         if S.fixed[j] != 0 or S.printer[j] < 0:
             continue
         cost = late_weight(P, S, j)
@@ -92,13 +104,38 @@ def cut_spool(P: Problem, S: State, j: int, since: int, n: int) -> int:
 def cut_baker(P: Problem, S: State, j: int, since: int, n: int) -> int:
     """Take out some who are in an oven or a dryer from ``since`` on as job ``j`` could be."""
     for _ in range(8):
-        other = roll(S, P.jobs)
+        other = any_job(P, S)
         if S.printer[other] < 0 or S.fixed[other] != 0 or n >= int(S.tune[MOST_OUT]):
             continue
         if S.change[other] < since - 720 or S.change[other] > since + 1440:
             continue
         both = P.j_anneal[j] >= 0 and P.j_anneal[other] >= 0
         if both or P.j_material[2 * j] == P.j_material[2 * other]:
+            n = take_out(P, S, other, n)
+    return n
+
+
+def cut_busy(P: Problem, S: State, since: int, n: int) -> int:
+    """Take out some who bind hands at about ``since``, on any machine; how many are out then."""
+    lo, hi = since - NEAR_BEFORE, since + NEAR_AFTER
+    for _ in range(NEAR_TRIES):
+        other = any_job(P, S)
+        if n >= int(S.tune[MOST_OUT]):
+            return n
+        if S.printer[other] < 0 or S.fixed[other] != 0:
+            continue
+        if (lo <= S.change[other] and S.change[other] <= hi) or (
+            lo <= S.unload[other] and S.unload[other] <= hi
+        ):
+            n = take_out(P, S, other, n)
+    return n
+
+
+def cut_lot(P: Problem, S: State, j: int, n: int) -> int:
+    """Take out all who are bound to one lot with job ``j``, so that another can be theirs."""
+    for k in range(P.g_off[P.j_group[j]], P.g_off[P.j_group[j] + 1]):
+        other = P.g_job[k]
+        if S.printer[other] >= 0 and S.fixed[other] == 0 and n < int(S.tune[MOST_OUT]):
             n = take_out(P, S, other, n)
     return n
 
@@ -117,13 +154,19 @@ def cut_some(P: Problem, S: State) -> int:
     until = NEVER
     if chance(S) < S.tune[WINDOW]:
         until = max(S.change[seed] + 1, since + 60 * (8 + roll(S, 64)))
-    n = cut_row(P, S, p, since, until, 0)
+    n = 0
+    if P.j_group[seed] >= 0 and chance(S) < S.tune[LOTS]:
+        n = cut_lot(P, S, seed, n)
+    n = cut_row(P, S, p, since, until, n)
     for _ in range(1 + roll(S, int(S.tune[MORE_ROWS]))):
         if chance(S) < S.tune[SPOOLS]:
             n = cut_spool(P, S, seed, since, n)
             continue
         if chance(S) < S.tune[BAKERS]:
             n = cut_baker(P, S, seed, since, n)
+            continue
+        if chance(S) < S.tune[BUSY]:
+            n = cut_busy(P, S, since, n)
             continue
         other = another_printer(P, S, seed)
         if roll(S, 4) == 0 and n > 0:
@@ -149,7 +192,7 @@ def line_up(P: Problem, S: State, n: int) -> int:
     # A job without a place has its chance now and then.
     if S.total[MISSING] > 0.0:
         for _ in range(3):
-            j = roll(S, P.jobs)
+            j = any_job(P, S)
             seen = 0
             for k in range(n):
                 if S.order[k] == j:
@@ -229,10 +272,11 @@ def improve(P: Problem, S: State, rounds: int) -> int:
         if good == 0 or after > most:
             undo(S)
             continue
+        note(S)
         S.told[ACCEPTED] += 1.0
         S.told[NOW] = after
         if after < S.told[BEST] - 1e-6:
             S.told[BEST] = after
-            keep(S)
+            keep_noted(S)
             found = 1
     return found

@@ -32,6 +32,7 @@ SCRATCH_FIELDS = (
     "alone",
     "given",
     "given_c",
+    "part",
 )
 
 #: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
@@ -139,6 +140,8 @@ class Problem(NamedTuple):
     chain_off: Ints  # room for each spool's history
     s_material: Ints
     s_lot: Ints
+    lot_off: Ints  # [lot]
+    lot_spool: Ints  # its spools, ascending
     s_certs: Ints  # how many certificates it carries
     s_twin: Ints  # untouched spools with one number are interchangeable but for lot and grams
     s_grams: Floats
@@ -152,6 +155,7 @@ class Problem(NamedTuple):
     s_dry_next: Ints  # and of every later one
     # drying classes: runs that dry such a spool
     dry_off: Ints
+    dry_to: Ints  # end of those in which new runs are looked for, `dry_off` of the next class if in all
     dry_machine: Ints
     dry_set_c: Floats
     dry_min: Ints  # whole run, warm-up included
@@ -234,4 +238,5 @@ class State(NamedTuple):
     alone: Floats  # weighted late minutes that a job has even with the shop to itself
     given: Ints  # jobs to put back as a plan has them, see `again`
     given_c: Floats
+    part: Ints  # [0] how many jobs the search looks at, then those; 0: at all
     log: Any  # the plain twin's journal

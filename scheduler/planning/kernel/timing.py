@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.bake import close_run, find_anneal, find_drying, open_run
+from scheduler.planning.kernel.bake import MEMO_ON, close_run, find_anneal, find_drying_again, open_run
 from scheduler.planning.kernel.chain import exposure_at, rest_from, runs_among
 from scheduler.planning.kernel.hands import (
     attended_after,
@@ -393,7 +393,7 @@ def _dry_for(P: Problem, S: State, j: int, f: int, s: int, at: int, end_after: i
     dry_class = P.s_dry_first[s] if first else P.s_dry_next[s]
     ready = max(0, rest_from(P, S, s, at))
     slot = DRY + f * DRY_STEP
-    if find_drying(P, S, dry_class, ready, end_after, slot, limit) == 0:
+    if find_drying_again(P, S, dry_class, ready, end_after, slot, limit) == 0:
         return -1
     return S.t[slot + 3]
 
@@ -410,7 +410,10 @@ def _dry_second(P: Problem, S: State, j: int, s0: int, s1: int, at: int, end_aft
         S.run_n[run] = 1
     elif t[DRY + NEEDED] == 1:
         S.run_n[t[DRY]] += 1
+    memo = t[MEMO_ON]
+    t[MEMO_ON] = 0
     found = _dry_for(P, S, j, 1, s1, at, end_after, limit)
+    t[MEMO_ON] = memo
     if run >= 0:
         S.run_n[run] = 0
         close_run(P, S, run)

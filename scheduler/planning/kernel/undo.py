@@ -45,6 +45,15 @@ def recorded(S: State) -> int:
     return 2 * len(S.log.entries)
 
 
+def note(S: State) -> None:
+    """Let the changes since the mark stand; the next `keep_noted` takes them over."""
+
+
+def keep_noted(S: State) -> None:
+    """As `keep`; on pools only what was noted since the plan was last kept is copied."""
+    keep(S)
+
+
 def keep(S: State) -> None:
     """Keep the plan as it is beside the one that is worked on."""
     S.log.kept = {name: list(values) for name, values in S._asdict().items() if isinstance(values, Logged)}
