@@ -70,6 +70,7 @@ def create_app(
     security.protect(app, config)
     errors.register(app)
     times.register(app)
+    reader = ShopReader(record)
     attach(
         app,
         Services(
@@ -77,9 +78,10 @@ def create_app(
             record,
             clock,
             runner,
-            ShopReader(record),
-            FloorDesk(record, clock),
+            reader,
+            FloorDesk(record, clock, reader.last_read_parts),
             Live(record),
+            asking or AskingChild(),
             asking or AskingChild(),
         ),
     )

@@ -18,7 +18,9 @@ from web.security import is_loopback
 from web.services import services
 
 #: What an open page asks by itself: it keeps nobody's sign-in from idling, but a screen's.
-ASKED_BY_PAGES = frozenset({"board.wall", "board.fresh", "board.live", "board.live_mark", "plan.progress"})
+ASKED_BY_PAGES = frozenset(
+    {"board.wall", "board.fresh", "board.live", "board.live_mark", "plan.progress", "plan.moves_of"}
+)
 #: A page that fetches itself anew says so with this header.
 RENEWAL = "X-Soakline-Renewal"
 #: Longest address that is returned to after signing in, characters.

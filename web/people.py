@@ -57,6 +57,11 @@ def may(permission: str) -> bool:
     return person is not None and person.may(permission)
 
 
+def may_see_names() -> bool:
+    """True for who takes orders: customers, and parts under non-disclosure, have names for nobody else."""
+    return may("orders")
+
+
 def who() -> str:
     """The person's name, as events keep it."""
     person = current_person()

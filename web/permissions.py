@@ -36,7 +36,10 @@ ASKED: dict[str, str] = {
     **dict.fromkeys([f"bench.store_{name}" for name in ("readings", "weighing", "log")], "bench"),
     **dict.fromkeys([f"bench.store_{name}" for name in ("air", "dryer_air", "limits")], "fleet"),
     **dict.fromkeys(
-        [f"plan.{name}" for name in ("show", "begin", "progress", "stop", "limits", "publish", "discard")],
+        [
+            f"plan.{name}"
+            for name in ("show", "begin", "progress", "stop", "limits", "publish", "discard", "moves_of")
+        ],
         "plan",
     ),
     **dict.fromkeys(

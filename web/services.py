@@ -35,6 +35,8 @@ class Services:
     desk: FloorDesk
     live: Live
     asking: Asking
+    #: For comparisons, which take a second or two, so that none waits behind minutes of trials.
+    comparing: Asking
     #: What holds for good once it was found, by the finder's own names.
     memory: dict[str, bool] = field(default_factory=dict)
 

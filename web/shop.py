@@ -87,6 +87,14 @@ class ShopReader:
             self._shop = self._fresh(self._shop)
             return self._shop
 
+    def last_read_parts(self) -> tuple[int, Scenario, int | None, Plan | None] | None:
+        """Version, shop, number and published plan, as some request read them last."""
+        shop = self._shop
+        if shop is None:
+            return None
+        stored = shop.published
+        return shop.version, shop.scenario, stored.number if stored else None, stored.plan if stored else None
+
     def _fresh(self, known: Shop | None) -> Shop | None:
         with self._record.reading() as unit:
             version = unit.fleet.version()

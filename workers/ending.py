@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import logging
-import threading
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
 from scheduler.office.quotes.expiry import expire_holds
 from scheduler.store import Record
+from workers.looking import Looking
 
 #: Seconds between two looks at the clock.
 LOOK_S = 20.0
@@ -16,7 +16,7 @@ LOOK_S = 20.0
 log = logging.getLogger(__name__)
 
 
-class EndingHolds:
+class EndingHolds(Looking):
     """Gives back what was held for too long, from a thread of its own.
 
     Parameters
@@ -26,23 +26,11 @@ class EndingHolds:
     """
 
     def __init__(self, record: Record, clock: Clock, look_s: float = LOOK_S) -> None:
-        self._record = record
-        self._clock = clock
-        self._look_s = look_s
-        self._over = threading.Event()
-        self._thread = threading.Thread(target=self._work, name="ending holds", daemon=True)
+        super().__init__(record, clock, "ending holds", look_s)
 
-    def start(self) -> None:
-        """Begin to look."""
-        self._thread.start()
-
-    def close(self) -> None:
-        """Look no more."""
-        self._over.set()
-        self._thread.join(timeout=10)
-
-    def _work(self) -> None:
-        while not self._over.wait(self._look_s):
+    def work(self) -> None:
+        """Give back what is due, look after look."""
+        while not self.rest():
             try:
                 for number in expire_holds(self._record, self._clock):
                     log.info("the hold of Q-%d has ended", number)

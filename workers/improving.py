@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import threading
 from collections.abc import Callable
 
 from scheduler.model import Plan
@@ -11,7 +10,7 @@ from scheduler.model.errors import SoaklineError
 from scheduler.office import plans
 from scheduler.office.clock import Clock
 from scheduler.store import Record
-from workers.closing import OPEN_STATES
+from workers.looking import Looking
 from workers.runner import Runner
 
 #: Seconds between two looks at what is waited for.
@@ -30,7 +29,7 @@ def is_better(made: Plan, published: Plan, weights: dict[str, float]) -> bool:
     return len(made.unplaced) <= len(published.unplaced) and late[0] < late[1]
 
 
-class Improving:
+class Improving(Looking):
     """Waits, plans once more, and publishes what is less late; in a thread of its own.
 
     Parameters
@@ -40,43 +39,24 @@ class Improving:
     """
 
     def __init__(self, record: Record, clock: Clock, runner: Runner, ready: Callable[[], bool]) -> None:
-        self._record = record
-        self._clock = clock
+        super().__init__(record, clock, "improving", LOOK_S)
         self._runner = runner
         self._ready = ready
-        self._over = threading.Event()
-        self._thread = threading.Thread(target=self._work, name="improving", daemon=True)
 
-    def start(self) -> None:
-        """Begin to wait."""
-        self._thread.start()
-
-    def close(self) -> None:
-        """Give up, wherever it is."""
-        self._over.set()
-        self._thread.join(timeout=10)
-
-    def _work(self) -> None:
+    def work(self) -> None:
+        """Wait, and plan once more."""
         while not self._ready():
-            if self._over.wait(LOOK_S):
+            if self.rest():
                 return
         try:
             run_id = plans.request_plan(self._record, self._clock, plans.PLANNER)
             self._runner.start(run_id)
-            number = self._number_of(run_id)
+            number = self.plan_of(run_id)
             if number is not None:
                 self._settle(number)
         except SoaklineError as error:
             # Somebody plans already, or changed the shop meanwhile: their plan counts.
             log.info("the first plan stays: %s", error)
-
-    def _number_of(self, run_id: int) -> int | None:
-        while not self._over.wait(LOOK_S):
-            with self._record.reading() as unit:
-                run = unit.runs.get(run_id)
-            if run is None or run.state not in OPEN_STATES:
-                return run.plan_number if run else None
-        return None
 
     def _settle(self, number: int) -> None:
         with self._record.reading() as unit:

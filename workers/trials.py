@@ -5,8 +5,11 @@ from __future__ import annotations
 import time
 
 from scheduler.model import Plan, Scenario
+from scheduler.office.shop import scenario_of_plan
+from scheduler.planning.moves import Moves, moves
 from scheduler.planning.situations import Outcome, outcome
 from scheduler.planning.whatif import Tried, other_machines, what_would_save
+from scheduler.store import Record
 
 #: No trial for a job begins after so many seconds; half of it for other machines.
 LIMIT_S = 40.0
@@ -18,6 +21,22 @@ def try_job(scenario: Scenario, plan: Plan, job_id: str) -> tuple[Tried, Tried]:
     """What would save a job, and what other machines would cost."""
     saving = what_would_save(scenario, plan, job_id, limit_s=LIMIT_S)
     return saving, other_machines(scenario, plan, job_id, limit_s=LIMIT_S / 2)
+
+
+def what_moves(database_url: str, published: int, proposed: int) -> Moves | None:
+    """What a proposal moves of the published plan; ``None`` if they are for two shops."""
+    record = Record(database_url)
+    try:
+        with record.reading() as unit:
+            old_plan, new_plan = unit.plans.get(published), unit.plans.get(proposed)
+        old, new = scenario_of_plan(record, published), scenario_of_plan(record, proposed)
+    finally:
+        record.close()
+    if old_plan is None or new_plan is None or old is None or new is None:
+        return None
+    if new.site.plan_start < old.site.plan_start:
+        return None
+    return moves(old, old_plan.plan, new, new_plan.plan)
 
 
 def try_situation(scenario: Scenario, plan: Plan, changed: Scenario) -> Outcome:

@@ -2,6 +2,6 @@
 
 from scheduler.checking.breach import Breach
 from scheduler.checking.figures import Costs, costs
-from scheduler.checking.judge import check
+from scheduler.checking.judge import check, open_too_long
 
-__all__ = ["Breach", "Costs", "check", "costs"]
+__all__ = ["Breach", "Costs", "check", "costs", "open_too_long"]

@@ -56,6 +56,13 @@ def check(scenario: Scenario, plan: Plan, scenario_hash: str | None = None) -> t
     return tuple(breaches)
 
 
+def open_too_long(scenario: Scenario, plan: Plan) -> frozenset[str]:
+    """The jobs whose spools are not dry, or not dry for long enough: one rule alone, in a moment."""
+    view, _ = read(scenario, plan)
+    breaches = forced.excuse(view, list(dryness.check_dryness(view)))
+    return frozenset(job for breach in breaches if breach.rule == "dryness" for job in breach.jobs)
+
+
 def _remaining(view: View, matcher: Matcher) -> list[Breach]:
     return forced.excuse(view, list(rule_breaches(view, matcher)))
 

@@ -103,5 +103,6 @@ def main() -> None:
     Files are scenario and plan files in JSON. The recorded shop lives in the database that
     SOAKLINE_DATABASE_URL names, else in soakline.db in the working directory.
 
-    Exit codes: 0 fine, 1 a finding (a broken rule, something for a person to do), 2 bad input.
+    Exit codes: 0 fine, 1 a finding (a broken rule, something for a person to do), 2 bad input, 3 stopped
+    early with the best plan written, 128 and the signal's number stopped with nothing written.
     """

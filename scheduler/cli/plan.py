@@ -2,53 +2,22 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from threading import Event
-from types import FrameType
 
 import click
 
+from scheduler.cli.ending import EXIT_STOPPED, stoppable
 from scheduler.cli.files import must_be_writable, write_file
 from scheduler.cli.moves import tell
+from scheduler.cli.watching import Watching
 from scheduler.model import Plan
 from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_file, to_json
-from scheduler.planning import Progress, make_plan
+from scheduler.planning import make_plan
 from scheduler.planning.moves import moves
 from scheduler.planning.moves_words import totals
 from scheduler.planning.parts.processes import Processes
-
-
-def _show(progress: Progress) -> None:
-    late = "–" if progress.late_cost is None else f"{progress.late_cost:.1f}"
-    bound = "" if progress.lower_bound is None else f" (never under {progress.lower_bound:.1f})"
-    click.echo(
-        f"\r{progress.seconds:6.1f} s  {late} late hours{bound}  {progress.doing}, "
-        f"{progress.placed} of {progress.jobs} jobs placed\x1b[K",
-        nl=False,
-        err=True,
-    )
-
-
-@contextmanager
-def _stoppable() -> Iterator[Event]:
-    """An event that Ctrl-C sets; a second Ctrl-C ends the command as usual."""
-    stop = Event()
-
-    def on_interrupt(number: int, frame: FrameType | None) -> None:
-        if stop.is_set():
-            raise KeyboardInterrupt
-        stop.set()
-
-    before = signal.signal(signal.SIGINT, on_interrupt)
-    try:
-        yield stop
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @click.command()
@@ -91,16 +60,17 @@ def plan(
     """Plan the jobs of SCENARIO and write the plan to a file.
 
     A valid plan comes first; the time left goes into better ones. Ctrl-C ends the search early and
-    still writes the best plan found.
+    still writes the best plan found, with exit code 3; a second Ctrl-C, or one before there is a
+    plan, writes nothing.
     """
-    shop, shop_hash = read_scenario_file(scenario)
     if was is not None and previous is None:
         raise click.UsageError("--was tells what the plan of --from was made for; give --from too")
-    replaced = read_plan_file(previous) if previous is not None else None
-    before = read_scenario_file(was)[0] if was is not None else None
-    terminal = sys.stderr.isatty()
-    must_be_writable(out)
-    with _stoppable() as stop:
+    watching = Watching()
+    with stoppable(watching) as ending:
+        shop, shop_hash = read_scenario_file(scenario)
+        replaced = read_plan_file(previous) if previous is not None else None
+        before = read_scenario_file(was)[0] if was is not None else None
+        must_be_writable(out)
         made = make_plan(
             shop,
             scenario_hash=shop_hash,
@@ -108,19 +78,28 @@ def plan(
             seconds=seconds,
             seed=seed,
             previous=replaced,
-            on_progress=_show if terminal else None,
-            stop=stop.is_set,
+            on_progress=watching.show,
+            stop=ending.asked,
             crew=None if processes is None else Processes(processes),
         )
-    write_file(out, to_json(encode_plan(made)).encode())
-    if terminal:
-        click.echo("\r\x1b[K", nl=False, err=True)
-    _summary(made)
-    if before is not None and replaced is not None:
-        tell(before, replaced, shop, made)
-    elif replaced is not None:
-        click.echo(totals(moves(shop, replaced, shop, made)))
-        click.echo("--was SCENARIO, the one that the plan before was made for, tells each job and why.")
+        data = to_json(encode_plan(made)).encode()
+        stopped = ending.asked()
+        # What is no file, such as a pipe, may keep the command waiting for its reader.
+        if out.is_file() or not out.exists():
+            ending.phase = "writing"
+        write_file(out, data)
+        ending.phase = "written"
+        watching.clear()
+        if stopped:
+            watching.say(f"Stopped early; the best plan so far is written to {out}.")
+        _summary(made)
+        if before is not None and replaced is not None:
+            tell(before, replaced, shop, made)
+        elif replaced is not None:
+            click.echo(totals(moves(shop, replaced, shop, made)))
+            click.echo("--was SCENARIO, the one that the plan before was made for, tells each job and why.")
+    if stopped:
+        sys.exit(EXIT_STOPPED)
 
 
 def _summary(made: Plan) -> None:

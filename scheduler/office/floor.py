@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -30,7 +30,7 @@ from scheduler.floor import (
 from scheduler.floor.apply import split
 from scheduler.floor.commands import Undo
 from scheduler.floor.straying import strays
-from scheduler.model import Scenario
+from scheduler.model import Plan, Scenario
 from scheduler.office.clock import Clock
 from scheduler.office.floor_lessons import close_order, learn_from
 from scheduler.office.shop import way_to
@@ -64,16 +64,27 @@ class Outcome:
     strayed: str | None = None
 
 
+#: Version and scenario of a shop, number and content of its published plan.
+Seen = Callable[[], tuple[int, Scenario, int | None, Plan | None] | None]
+
+
 class FloorDesk:
     """Takes commands, and tells how the floor stands.
 
     One object serves all threads: it keeps the recorded shop, which changes seldom, and reads it
     again when its version or the published plan is another.
+
+    Parameters
+    ----------
+    seen : callable
+        A shop and its published plan that somebody else has read already, with the shop's version and
+        the plan's number; used where these are the ones asked for.
     """
 
-    def __init__(self, record: Record, clock: Clock) -> None:
+    def __init__(self, record: Record, clock: Clock, seen: Seen = lambda: None) -> None:
         self._record = record
         self._clock = clock
+        self._seen = seen
         self._lock = threading.Lock()
         self._ground: tuple[tuple[int, int | None], Ground] | None = None
         self._touched: tuple[int, Touched] | None = None
@@ -144,10 +155,14 @@ class FloorDesk:
             if kept is not None and kept[0] == key:
                 return kept[1]
             same = kept is not None and kept[0][0] == version
-            scenario = kept[1].scenario if kept is not None and same else unit.fleet.load()
-            stored = unit.plans.get(number) if number is not None else None
             memo = kept[1].memo if kept is not None and same else {}
-            ground = Ground(scenario, stored.plan if stored else None, number, memo)
+            seen = self._seen()
+            if seen is not None and (seen[0], seen[2]) == key:
+                ground = Ground(seen[1], seen[3], number, memo)
+            else:
+                scenario = kept[1].scenario if kept is not None and same else unit.fleet.load()
+                stored = unit.plans.get(number) if number is not None else None
+                ground = Ground(scenario, stored.plan if stored else None, number, memo)
             self._ground = (key, ground)
             return ground
 
@@ -200,7 +215,12 @@ class FloorDesk:
         with self._lock:
             if self._planned is not None and self._planned[0] == key:
                 return self._planned[1]
-        fact = opened(self.ground(unit), way_to(unit, now).end(), now, "")
+        ground = self.ground(unit)
+        known = {}
+        if ground.plan_number is not None and ground.plan is not None:
+            known[ground.plan_number] = ground.plan
+        way = way_to(unit, now, scenario=ground.scenario, known=known)
+        fact = opened(ground, way.end(), now, "")
         things = {(kind, thing.id): thing for kind, thing in map(split, fact.data["things"])}
         with self._lock:
             self._planned = (key, Touched(things))

@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 import logging
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from threading import Event as Signal
 from threading import Thread
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
 from scheduler.office.quotes.expiry import expire_holds
 from scheduler.office.refused import Refused
+from scheduler.office.run_ends import asked_to_keep
+from scheduler.office.run_progress import Reporter, Stopped, still_wanted
 from scheduler.office.shop import OFFICE, way_to
 from scheduler.store import Event, NoShop, Record, Unit
 
 if TYPE_CHECKING:
-    from scheduler.planning import Progress
     from scheduler.planning.parts.crew import Crew
 
-#: Progress is recorded no more often, seconds.
-PROGRESS_S = 0.3
 #: A worker gives a sign of life so often even while the planner has nothing to tell, seconds.
 HEARTBEAT_S = 10.0
 #: A working run without a sign of life for so long has lost its worker.
@@ -44,10 +42,6 @@ class AlreadyPlanning(Refused):
     def __init__(self, run_id: int) -> None:
         super().__init__(f"a plan is being made already (run {run_id}); wait for it or stop it")
         self.run_id = run_id
-
-
-class _Stopped(Exception):
-    """Somebody ended the run while it was worked on."""
 
 
 def request_plan(record: Record, clock: Clock, who: str = OFFICE) -> int:
@@ -82,18 +76,6 @@ def reconcile_runs(record: Record, clock: Clock) -> tuple[int, ...]:
         return _close_lost_runs(unit, clock)
 
 
-def stop_run(record: Record, clock: Clock, run_id: int, who: str = OFFICE) -> None:
-    """End a run; its worker notices at its next sign of progress."""
-    with record.writing() as unit:
-        run = unit.runs.get(run_id)
-        if run is None:
-            raise Refused(f"there is no planning run {run_id}")
-        if run.state not in ("waiting", "working"):
-            raise Refused(f"planning run {run_id} has ended already ({run.state})")
-        unit.runs.update(run_id, state="stopped", ended_at=clock(), message="Stopped by hand.")
-        unit.events.append(Event(clock(), "plan stopped", who, "run", str(run_id)))
-
-
 def carry_out(
     record: Record, clock: Clock, run_id: int, seconds: float, seed: int, crew: Crew | None = None
 ) -> int | None:
@@ -126,7 +108,7 @@ def carry_out(
     try:
         with _sign_of_life(record, clock, run_id):
             return _make(record, clock, run_id, seconds, seed, crew)
-    except _Stopped:
+    except Stopped:
         log.info("planning run %d was stopped", run_id)
     except SoaklineError as error:
         log.warning("planning run %d failed: %s", run_id, error)
@@ -223,6 +205,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
     if told is not None:
         scenario = derive(scenario, told).scenario
     hashed = scenario_hash(scenario)
+    enough = Signal()
     plan = make_plan(
         scenario,
         scenario_hash=hashed,
@@ -230,7 +213,8 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
         seconds=seconds,
         seed=seed,
         previous=published.plan if published else None,
-        on_progress=_reporter(record, clock, run_id),
+        on_progress=Reporter(record, clock, run_id, enough),
+        stop=enough.is_set,
         crew=crew,
     )
     breaches = check(scenario, plan, hashed)
@@ -242,7 +226,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
             "The plan broke rules and was not stored; this is a fault of the planner.\n" + "\n".join(lines)
         )
     with record.writing() as unit:
-        _still_wanted(unit, run_id)
+        still_wanted(unit, run_id)
         number = unit.plans.add(
             plan,
             created_at=clock(),
@@ -260,41 +244,15 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
             jobs=len(scenario.jobs),
             late_cost=plan.late_cost,
             doing="",
+            message="",
             plan_number=number,
         )
-        figures = {"run": run_id, "late_cost": plan.late_cost, "unplaced": len(plan.unplaced)}
+        figures: dict[str, Any] = {"run": run_id, "late_cost": plan.late_cost, "unplaced": len(plan.unplaced)}
+        if enough.is_set():
+            figures["ended_by"] = asked_to_keep(unit, run_id)
         unit.events.append(Event(clock(), "plan proposed", PLANNER, "plan", str(number), figures))
     log.info("planning run %d made plan %d", run_id, number)
     return number
-
-
-def _reporter(record: Record, clock: Clock, run_id: int) -> Callable[[Progress], None]:
-    last = -PROGRESS_S
-
-    def report(progress: Progress) -> None:
-        nonlocal last
-        if time.monotonic() - last < PROGRESS_S:
-            return
-        with record.writing() as unit:
-            _still_wanted(unit, run_id)
-            unit.runs.update(
-                run_id,
-                heartbeat_at=clock(),
-                seconds=progress.seconds,
-                placed=progress.placed,
-                jobs=progress.jobs,
-                late_cost=progress.late_cost,
-                doing=progress.doing,
-            )
-        last = time.monotonic()
-
-    return report
-
-
-def _still_wanted(unit: Unit, run_id: int) -> None:
-    run = unit.runs.get(run_id)
-    if run is None or run.state != "working":
-        raise _Stopped
 
 
 @contextmanager

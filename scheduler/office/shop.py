@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -119,7 +119,13 @@ class Way:
         return scenario
 
 
-def way_to(unit: Unit, now: datetime, before: int | None = None) -> Way:
+def way_to(
+    unit: Unit,
+    now: datetime,
+    before: int | None = None,
+    scenario: Scenario | None = None,
+    known: Mapping[int, Plan] | None = None,
+) -> Way:
     """The way of the recorded shop along the published plans to ``now``.
 
     Each plan was made for the shop as the plans before it had left it, so they are followed one
@@ -129,8 +135,12 @@ def way_to(unit: Unit, now: datetime, before: int | None = None) -> Way:
     ----------
     before : int, optional
         Only plans with a lower number are followed.
+    scenario : Scenario, optional
+        The recorded shop, where it has been read already.
+    known : mapping of int to Plan, optional
+        Plans by their number that have been read already.
     """
-    scenario = unit.fleet.load()
+    scenario = scenario or unit.fleet.load()
     state = unit.floor.state()
     if before is None and state is not None and now >= state.opened_at:
         return Way(scenario, (), (unit.floor.touched(), now))
@@ -142,9 +152,12 @@ def way_to(unit: Unit, now: datetime, before: int | None = None) -> Way:
     for summary, end in zip(followed, ends, strict=False):
         until = min(minute, end)
         if until > reached:
-            stored = unit.plans.get(summary.number)
-            assert stored is not None
-            legs.append((stored.plan, until))
+            plan = (known or {}).get(summary.number)
+            if plan is None:
+                stored = unit.plans.get(summary.number)
+                assert stored is not None
+                plan = stored.plan
+            legs.append((plan, until))
             reached = until
     return Way(scenario, tuple(legs))
 

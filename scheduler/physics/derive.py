@@ -144,8 +144,11 @@ def derive(scenario: Scenario, around: Surroundings) -> Derived:
         derived = _with_rows(scenario, material, polymer, around, notes)
         materials.append(_with_open_time(scenario, derived, polymer, around, notes))
     by_id = {material.id: material for material in scenario.materials}
+    # Most spools stood as long as their neighbours, and most dryers' air is alike.
+    known: dict[object, Row] = {}
     spools = [
-        _with_first_run(scenario, spool, by_id[spool.material], around, notes) for spool in scenario.spools
+        _with_first_run(scenario, spool, by_id[spool.material], around, notes, known)
+        for spool in scenario.spools
     ]
     changed = replace(scenario, materials=tuple(materials), spools=tuple(spools))
     return Derived(changed, tuple(notes))
@@ -236,7 +239,7 @@ def _with_rows(
     for (temp_c, vacuum), (dryers, body_c) in sorted(wanted.items()):
         found = [
             row_at(material, polymer, wet, temp_c, vacuum, around.dryer(dryer.id), room_c, around)
-            for dryer in {dryer.id: dryer for dryer in dryers}.values()
+            for dryer in _alike(dryers, around)
         ]
         slowest = max(found, key=lambda each: each.row.hours if each.row else float("inf"))
         names = ", ".join(sorted({dryer.id for dryer in dryers}))
@@ -255,6 +258,11 @@ def _with_rows(
             )
         )
     return replace(material, drying=(*material.drying, *rows)) if rows else material
+
+
+def _alike(dryers: list[Dryer], around: Surroundings) -> list[Dryer]:
+    """One dryer of each air: the others would dry a spool in the same time."""
+    return list({around.dryer(dryer.id): dryer for dryer in dryers}.values())
 
 
 def _because(dryers: list[Dryer], body_c: float, usual: DryingRow) -> str:
@@ -298,7 +306,12 @@ def _with_open_time(
 
 
 def _with_first_run(
-    scenario: Scenario, spool: Spool, material: Material, around: Surroundings, notes: list[Note]
+    scenario: Scenario,
+    spool: Spool,
+    material: Material,
+    around: Surroundings,
+    notes: list[Note],
+    known: dict[object, Row],
 ) -> Spool:
     polymer = polymer_of(material)
     if (
@@ -318,11 +331,13 @@ def _with_first_run(
     damp = exposed(polymer, dry, room, stood)
     rows, shorter = [], []
     for row in material.drying:
+        found = []
         dryers = [dryer for dryer in scenario.dryers if _can(dryer, row, spool.body_max_c)]
-        found = [
-            row_at(material, polymer, damp, row.temp_c, row.vacuum, around.dryer(dryer.id), room_c, around)
-            for dryer in dryers
-        ]
+        for air in {around.dryer(dryer.id): None for dryer in dryers}:
+            key = (material.id, stood, row.temp_c, row.vacuum, air)
+            if key not in known:
+                known[key] = row_at(material, polymer, damp, row.temp_c, row.vacuum, air, room_c, around)
+            found.append(known[key])
         # Where the model can't follow the recipe itself, it has no business to shorten it.
         hours = max(
             (each.row.hours if each.row and each.misses <= 1 else row.hours for each in found),

@@ -14,7 +14,7 @@ from scheduler.planning.bound.beside import Beside
 from scheduler.planning.compiled import Pool, compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
-from scheduler.planning.kernel.tables import State
+from scheduler.planning.kernel.tables import LATE, State
 from scheduler.planning.orders import orders, reorder
 from scheduler.planning.parts.crew import Crew, Threads
 from scheduler.planning.parts.epochs import EPOCH_ROUNDS, EPOCH_S, Epochs
@@ -98,8 +98,11 @@ def make_plan(
         A plan that keeps every rule of the contract.
     """
     began = timer()
+    if on_progress is not None:
+        on_progress(Progress(0.0, 0, len(scenario.jobs), None, "looking what fits where"))
     task = make_task(scenario, previous)
     work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
+    work.tell(0, "working out the bound", now=True)
     work.bound = bound_alone(task, work.base)
     size = task.problem.jobs * task.problem.printers
     small = size <= SMALL
@@ -130,6 +133,7 @@ class _Work:
     best: State | None = None
     best_cost: Cost | None = None
     bound: float | None = None
+    least: float | None = None
     said: float = field(default=-1e9)
 
     def note_bound(self, late_hours: float) -> None:
@@ -146,7 +150,10 @@ class _Work:
         self.said = self.spent()
         if late_hours is None and self.best_cost is not None:
             late_hours = self.best_cost.late_hours
-        rounded = None if late_hours is None else round(late_hours, 3)
+        if late_hours is not None:
+            # The plan at hand may be worse than the best one, which is what counts.
+            self.least = late_hours if self.least is None else min(self.least, late_hours)
+        rounded = None if self.least is None else round(self.least, 3)
         self.on_progress(Progress(self.said, placed, self.task.problem.jobs, rounded, doing, self.bound))
 
     def keep_better(self, state: State | None) -> bool:
@@ -176,7 +183,10 @@ def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
     work.tell(0, "placing jobs in order", now=True)
     for order, taste in tried:
         if work.best is None or not over():
+            none_yet = work.best is None
             work.keep_better(construct(work.base, order, taste, halt))
+            if none_yet and work.best is not None:
+                work.tell(_placed(work.best), "trying another order", now=True)
     reorder(work.base, seed, work.keep_better, lambda: work.best, halt, lambda: not over() and not is_built())
     assert work.best is not None
     if over():
@@ -202,6 +212,8 @@ def _first(work: _Work, engine: Engine, seconds: float, rounds: int | None) -> P
         pool = engine.construct(order, taste, halt)
         if pool is not None and (best is None or engine.cost(pool) < engine.cost(best)):
             best = pool
+            placed, late_hours = _figures(work.task, pool)
+            work.tell(placed, "trying another order", late_hours, now=True)
     assert best is not None
     return best
 
@@ -281,5 +293,22 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
             took = max(1e-4, work.spent() - before)
             step = max(1, min(4 * step, int(step * STEP_S / took)))
         placed, late_hours = engine.figures()
-        work.tell(placed, "cutting and rebuilding rows", late_hours)
+        work.tell(placed, "moving jobs about", late_hours)
     return engine.best_state()
+
+
+def _placed(state: State) -> int:
+    """Jobs that have a place."""
+    return sum(printer >= 0 for printer in state.printer)
+
+
+def _figures(task: Task, pool: Pool) -> tuple[int, float]:
+    """Jobs placed in, and late hours of, a plan that no search has taken up yet."""
+    P = task.problem
+    at, n = pool.spans["S", "printer"]
+    without = (pool.whole[at : at + n] < 0).nonzero()[0].tolist()
+    late = float(pool.real[pool.spans["S", "total"][0] + LATE])
+    for j in without:
+        if P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
+            late += P.j_weight[j] * max(0, P.left_out_at - P.j_due[j])
+    return n - len(without), late / 60.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -38,6 +39,10 @@ class PlanningRun:
         The proposal that it made.
     message : str
         Why it failed or was stopped, in words.
+    lower_bound : float or None
+        Late hours that no plan can go under, as far as is known while it goes on.
+    trail : tuple of (float, float)
+        Seconds and the late hours of the best plan from then on, while it goes on.
     """
 
     id: int
@@ -52,6 +57,8 @@ class PlanningRun:
     message: str
     heartbeat_at: datetime
     ended_at: datetime | None
+    lower_bound: float | None = None
+    trail: tuple[tuple[float, float], ...] = ()
 
 
 class Runs:
@@ -89,9 +96,24 @@ class Runs:
         RecordRefused
             If there is no such run.
         """
+        if figures.get("state", "waiting") not in OPEN_STATES:
+            # What an ended run says is why it ended, no more its course.
+            figures.setdefault("message", "")
         found = self._connection.execute(update(self._runs).where(self._runs.c.id == id).values(**figures))
         if found.rowcount == 0:
             raise RecordRefused(f"there is no planning run {id}")
+
+    def note_course(self, id: int, lower_bound: float | None, trail: tuple[tuple[float, float], ...]) -> None:
+        """Record the course of an open run; it is gone when the run ends.
+
+        An open run has nothing to say in words, so its message's place holds the course until then.
+
+        Raises
+        ------
+        RecordRefused
+            If there is no such run.
+        """
+        self.update(id, message=json.dumps({"bound": lower_bound, "trail": trail}))
 
     def get(self, id: int) -> PlanningRun | None:
         """A run by its id."""
@@ -112,6 +134,10 @@ class Runs:
 
 
 def _run(row: Row[Any]) -> PlanningRun:
+    course: dict[str, Any] = {}
+    message = row.message
+    if row.state in OPEN_STATES and message:
+        course, message = json.loads(message), ""
     return PlanningRun(
         id=row.id,
         state=row.state,
@@ -122,7 +148,9 @@ def _run(row: Row[Any]) -> PlanningRun:
         late_cost=row.late_cost,
         doing=row.doing,
         plan_number=row.plan_number,
-        message=row.message,
+        message=message,
         heartbeat_at=row.heartbeat_at,
         ended_at=row.ended_at,
+        lower_bound=course.get("bound"),
+        trail=tuple((seconds, late) for seconds, late in course.get("trail", ())),
     )

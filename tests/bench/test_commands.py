@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from demo_fleet import generate
-from tests.bench import board, closed_loop, forecast, physics, replanning, scale
+from tests.bench import board, closed_loop, forecast, pages, physics, replanning, scale
 from tests.bench.chart import chart
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_curves import curves
@@ -59,6 +59,16 @@ def test_the_board_is_timed(tmp_path: Path) -> None:
     row = board.measure("S", generate("S", 1), tmp_path)
     assert (row.printers, row.jobs) == (8, 40)
     assert row.first_ms > 0 and row.kilobytes > 10
+
+
+def test_every_page_is_timed(capsys: pytest.CaptureFixture[str]) -> None:
+    pages.main(["S", "--seconds", "0"])
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "S: 8 printers, 40 jobs"
+    rows = [line.split() for line in lines[2:]]
+    assert len(rows) > 40 and all(float(first) >= 0 and float(again) >= 0 for first, again, *_ in rows)
+    # An answer other than 200 would be told behind the address.
+    assert {tuple(row[4:]) for row in rows} <= {(), ("slow",)}
 
 
 def test_the_physics_prints_its_tables(capsys: pytest.CaptureFixture[str]) -> None:

@@ -123,7 +123,7 @@ def test_plan_now_then_publish(fresh_demo: Running, open_page: Open) -> None:
     page = open_page(fresh_demo.url + "/plan")
     page.get_by_role("button", name="Plan now").press("Enter")
     expect(page.get_by_role("heading", name="Planning")).to_be_visible()
-    expect(page.get_by_role("progressbar")).to_be_visible()
+    expect(page.get_by_role("button", name="Stop and keep the best")).to_be_visible()
     publish = page.get_by_role("button", name=re.compile(r"Publish plan \d+"))
     expect(publish).to_be_visible(timeout=90_000)
     expect(page.locator("table.versus")).to_contain_text("Late hours")

@@ -17,7 +17,6 @@ from scheduler.model.codec import scenario_hash
 from scheduler.office import plans
 from scheduler.office.fleet import save_printer
 from scheduler.office.refused import Refused
-from scheduler.planning import Progress
 from scheduler.store import NoShop, PlanningRun, Record
 from tests.builders import a_printer, at
 from tests.office.conftest import StandingClock
@@ -117,60 +116,6 @@ def test_a_planner_that_breaks_fails_its_run_in_words(
     assert run.message.startswith("The planner broke off (IndexError: list index out of range)")
     assert "Traceback" in caplog.text
     assert plans.request_plan(shop, clock) == run_id + 1
-
-
-def test_progress_is_recorded_but_not_at_every_step(
-    shop: Record, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    make = planning.make_plan
-    seen: set[int] = set()
-
-    def chatty(scenario: Scenario, **options: Any) -> Plan:
-        for placed in range(200):
-            options["on_progress"](Progress(0.1, placed, 200, 3.5, "placing"))
-            seen.add(run_of(shop, 1).placed)
-        return make(scenario, **options)
-
-    planned_by(monkeypatch, chatty)
-    begun = time.monotonic()
-    assert plans.carry_out(shop, clock, plans.request_plan(shop, clock), 0.0, 1) == 1
-    assert 1 <= len(seen) <= 2 + (time.monotonic() - begun) / plans.PROGRESS_S
-
-
-def test_a_stopped_run_ends_at_its_next_progress(
-    shop: Record, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    make = planning.make_plan
-
-    def stopped_midway(scenario: Scenario, **options: Any) -> Plan:
-        plans.stop_run(shop, clock, 1)
-        options["on_progress"](Progress(0.1, 0, 1, None, "placing"))
-        return make(scenario, **options)
-
-    planned_by(monkeypatch, stopped_midway)
-    assert plans.carry_out(shop, clock, plans.request_plan(shop, clock), 0.0, 1) is None
-    run = run_of(shop, 1)
-    assert (run.state, run.message) == ("stopped", "Stopped by hand.")
-    with pytest.raises(Refused, match="ended already"):
-        plans.stop_run(shop, clock, 1)
-    with pytest.raises(Refused, match="no planning run 8"):
-        plans.stop_run(shop, clock, 8)
-
-
-def test_a_run_stopped_during_the_last_steps_stores_nothing(
-    shop: Record, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    make = planning.make_plan
-
-    def stopped_at_the_end(scenario: Scenario, **options: Any) -> Plan:
-        plan = make(scenario, **options)
-        plans.stop_run(shop, clock, 1)
-        return plan
-
-    planned_by(monkeypatch, stopped_at_the_end)
-    assert plans.carry_out(shop, clock, plans.request_plan(shop, clock), 0.0, 1) is None
-    with shop.reading() as unit:
-        assert unit.plans.list() == ()
 
 
 def test_a_run_is_taken_up_once(shop: Record, clock: StandingClock) -> None:

@@ -98,7 +98,7 @@ def test_strange_wishes_get_the_usual_board(client: FlaskClient, planned_shop: R
 
 
 def test_what_waits_for_hands_is_told_in_the_order_of_the_clock(shop: Shop) -> None:
-    tasks = coming(shop, at(10))
+    tasks = coming(shop, at(10), True)
     told = [(task.start, task.doing, task.machine, task.job) for task in tasks[:6]]
     assert told == [
         (at(10), "Load the dryer", "DO", None),
@@ -110,20 +110,20 @@ def test_what_waits_for_hands_is_told_in_the_order_of_the_clock(shop: Shop) -> N
     ]
     assert "s_pla2 at 45 °C" in tasks[0].detail
     # A task under way is still somebody's; one that is over is not.
-    assert coming(shop, at(14))[0].machine == "DO"
-    assert coming(shop, at(15))[0].machine == "P2"
+    assert coming(shop, at(14), True)[0].machine == "DO"
+    assert coming(shop, at(15), True)[0].machine == "P2"
 
 
 def test_tasks_far_off_are_told_when_nothing_is_near(shop: Shop) -> None:
     # Monday 22:00: the next hands are wanted on Tuesday at 07:00.
-    tasks = coming(shop, at(16 * 60))
+    tasks = coming(shop, at(16 * 60), True)
     assert [(task.start, task.machine) for task in tasks[:3]] == [(at(1500), id) for id in ("P1", "P2", "P3")]
-    assert coming(shop, at(3 * 24 * 60)) == ()
+    assert coming(shop, at(3 * 24 * 60), True) == ()
 
 
 def test_late_jobs_come_with_figures_and_a_reason(app: Flask, client: FlaskClient, shop: Shop) -> None:
     with app.test_request_context("/"):
-        (late,) = late_jobs(shop)
+        (late,) = late_jobs(shop, True)
     assert (late.job, late.late_min) == ("A", 87)
     assert late.reason
     assert late.reason in client.get("/").text.replace("&#39;", "'")
@@ -136,13 +136,13 @@ def test_worst_late_job_comes_first(shop: Shop, app: Flask) -> None:
     )
     later = replace(shop, published=replace(shop.stored, plan=replace(shop.stored.plan, jobs=jobs)), memo={})
     with app.test_request_context("/"):
-        assert [late.job for late in late_jobs(later)] == ["B", "A", "D"]
+        assert [late.job for late in late_jobs(later, True)] == ["B", "A", "D"]
 
 
 def test_jobs_without_a_place_say_whether_anything_suits_them(shop: Shop) -> None:
-    found = {job.job: job.never for job in placeless_jobs(shop)}
+    found = {job.job: job.never for job in placeless_jobs(shop, True)}
     assert found == {"X": True, "Q": False, "Y": False, "Z": False}
-    assert placeless_jobs(shop)[0].job == "X"
+    assert placeless_jobs(shop, True)[0].job == "X"
 
 
 def test_unpublished_plan_is_shown_as_a_proposal(
@@ -234,7 +234,7 @@ def test_shop_is_read_again_only_when_something_changed(
 
 def test_wall_tells_what_each_machine_does_now(app: Flask, shop: Shop) -> None:
     with app.test_request_context("/"):
-        groups = machine_groups(shop)
+        groups = machine_groups(shop, True)
     # 07:00: P1 is free until its changeover at 10:10, P2 prints since 06:59, P3 has printed since 05:21.
     found = {tile.machine: tile for tile in tiles(groups, at(60))}
     assert (found["P1"].doing, found["P1"].until) == ("Free", at(250))

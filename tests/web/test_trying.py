@@ -104,7 +104,7 @@ def test_a_person_less_and_a_rush_job_are_worked_out(
         ({"kind": "machine", "printer": "nowhere", "hours": "8"}, "there is no printer nowhere"),
         (
             {"kind": "machine", "printer": "nowhere", "hours": "many"},
-            "Hours down: &#39;many&#39; is not a number",
+            "Out of use for: &#39;many&#39; is not a number",
         ),
         ({"kind": "person", "shift": "-1"}, "there is no shift -1"),
         ({"kind": "rush", "job": "", "due_h": "4", "weight": "1"}, "there is no job"),

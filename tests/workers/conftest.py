@@ -40,15 +40,24 @@ def request_run(record: Record) -> Callable[[], int]:
 def await_state(record: Record) -> Await:
     """Wait until a run is in a state; the run."""
 
-    def wait(run_id: int, state: str) -> PlanningRun:
-        deadline = time.monotonic() + PATIENCE_S
-        while True:
-            with record.reading() as unit:
-                run = unit.runs.get(run_id)
-            assert run is not None
-            if run.state == state:
-                return run
-            assert time.monotonic() < deadline, f"run {run_id} is {run.state}, not {state}"
-            time.sleep(0.02)
+    return lambda run_id, state: _wait(record, run_id, lambda run: run.state == state)
 
-    return wait
+
+@pytest.fixture
+def await_plan(record: Record) -> Await:
+    """Wait until a run is in a state and has a plan; the run."""
+    return lambda run_id, state: _wait(
+        record, run_id, lambda run: run.state == state and run.late_cost is not None
+    )
+
+
+def _wait(record: Record, run_id: int, reached: Callable[[PlanningRun], bool]) -> PlanningRun:
+    deadline = time.monotonic() + PATIENCE_S
+    while True:
+        with record.reading() as unit:
+            run = unit.runs.get(run_id)
+        assert run is not None
+        if reached(run):
+            return run
+        assert time.monotonic() < deadline, f"run {run_id} is {run.state}: {run.message or run.doing}"
+        time.sleep(0.02)

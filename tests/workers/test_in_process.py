@@ -7,12 +7,15 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
+from demo_fleet import generate
+from scheduler.office import plans, run_ends
 from scheduler.store import Record
 from tests.builders import at
 from tests.workers import tasks
 from tests.workers.conftest import Await
 from workers.closing import close_run
 from workers.in_process import InProcessRunner
+from workers.tasks import child_main
 
 Make = Callable[..., InProcessRunner]
 
@@ -139,3 +142,52 @@ def test_closing_never_overwrites_an_end(record: Record, request_run: Callable[[
         "Stopped by hand.",
         at(1),
     )
+
+
+@pytest.fixture
+def planning(record: Record) -> Iterator[InProcessRunner]:
+    """A runner that plans a small shop for as long as nobody ends it."""
+    with record.writing() as unit:
+        unit.fleet.replace(generate("S", 1))
+    url = record.url.render_as_string(hide_password=False)
+    runner = InProcessRunner(record, lambda: at(0), child_main, lambda id: (url, id, 600.0, "WARNING"))
+    yield runner
+    runner.close()
+
+
+def test_the_best_plan_is_kept_when_somebody_has_seen_enough(
+    planning: InProcessRunner, record: Record, await_state: Await, await_plan: Await
+) -> None:
+    run_id = plans.request_plan(record, lambda: at(0))
+    planning.start(run_id)
+    seen = await_plan(run_id, "working")
+    assert seen.lower_bound is not None and seen.trail[-1][1] == seen.late_cost
+    run_ends.keep_best(record, lambda: at(0), run_id, "Mara")
+    done = await_state(run_id, "done")
+    with record.reading() as unit:
+        stored, newest = unit.plans.get(done.plan_number or 0), unit.events.list()[0]
+    assert stored is not None and stored.state == "proposal" and stored.plan.seconds < 600
+    assert seen.late_cost is not None and stored.plan.late_cost <= seen.late_cost + 0.01
+    assert (newest.kind, newest.data["ended_by"]) == ("plan proposed", "Mara")
+
+
+def test_a_run_asked_to_end_before_it_begins_keeps_its_first_plan(
+    planning: InProcessRunner, record: Record, await_state: Await
+) -> None:
+    run_id = plans.request_plan(record, lambda: at(0))
+    run_ends.keep_best(record, lambda: at(0), run_id, "Mara")
+    planning.start(run_id)
+    assert await_state(run_id, "done").plan_number == 1
+
+
+def test_a_run_thrown_away_leaves_nothing(
+    planning: InProcessRunner, record: Record, await_state: Await, await_plan: Await
+) -> None:
+    run_id = plans.request_plan(record, lambda: at(0))
+    planning.start(run_id)
+    await_plan(run_id, "working")
+    run_ends.throw_away(record, lambda: at(0), run_id, "Mara")
+    planning.stop(run_id)
+    assert await_state(run_id, "stopped").message == "Mara threw it away."
+    with record.reading() as unit:
+        assert unit.plans.list() == ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -14,10 +15,14 @@ from redis import Redis
 from redis.exceptions import ConnectionError as NotUpYet
 from rq import Queue, SimpleWorker
 
+from demo_fleet import generate
+from scheduler.office import plans, run_ends
+from scheduler.office.clock import system_clock
 from scheduler.office.config import Config
 from scheduler.office.timers import HUMID_WEEK
 from scheduler.store import Record
 from tests.builders import at
+from tests.workers.conftest import Await
 from workers import make_runner
 from workers.in_process import InProcessRunner
 from workers.queued import QUEUE_NAME, QueuedRunner
@@ -138,3 +143,59 @@ def test_what_is_due_by_the_clock_goes_through_the_queue(
         state = unit.timers.get(HUMID_WEEK.name)
     # Without a shop there is no plan to look at, which is recorded and not tried again.
     assert state.served_for == at(0) and "no published plan" in state.failed
+
+
+@pytest.fixture
+def worker(record: Record, redis: Redis, runner: QueuedRunner) -> Iterator[None]:
+    """A worker in a process of its own, for a small shop that is planned until somebody ends it."""
+    with record.writing() as unit:
+        unit.fleet.replace(generate("S", 1))
+    url = "unix://" + redis.connection_pool.connection_kwargs["path"]
+    settings = {
+        "SOAKLINE_DATABASE_URL": record.url.render_as_string(hide_password=False),
+        "SOAKLINE_PLAN_SECONDS": "600",
+    }
+    process = subprocess.Popen(
+        [sys.executable, "-m", "rq.cli", "worker", "--url", url, "--quiet", QUEUE_NAME],
+        env={**os.environ, **settings},
+        stderr=subprocess.DEVNULL,
+    )
+    yield
+    process.terminate()
+    try:
+        process.wait(timeout=20)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+
+
+@pytest.mark.usefixtures("worker")
+def test_worker_keeps_the_best_plan_when_somebody_has_seen_enough(
+    runner: QueuedRunner, record: Record, await_state: Await, await_plan: Await
+) -> None:
+    run_id = plans.request_plan(record, system_clock)
+    runner.start(run_id)
+    seen = await_plan(run_id, "working")
+    run_ends.keep_best(record, system_clock, run_id, "Mara")
+    done = await_state(run_id, "done")
+    with record.reading() as unit:
+        stored, newest = unit.plans.get(done.plan_number or 0), unit.events.list()[0]
+    assert stored is not None and stored.state == "proposal" and stored.plan.seconds < 600
+    assert seen.trail and (newest.kind, newest.data["ended_by"]) == ("plan proposed", "Mara")
+
+
+@pytest.mark.usefixtures("worker")
+def test_worker_is_free_again_when_a_run_was_thrown_away(
+    runner: QueuedRunner, record: Record, await_state: Await, await_plan: Await
+) -> None:
+    run_id = plans.request_plan(record, system_clock)
+    runner.start(run_id)
+    await_plan(run_id, "working")
+    run_ends.throw_away(record, system_clock, run_id, "Mara")
+    runner.stop(run_id)
+    assert await_state(run_id, "stopped").message == "Mara threw it away."
+    after = plans.request_plan(record, system_clock)
+    run_ends.keep_best(record, system_clock, after, "Mara")
+    runner.start(after)
+    assert await_state(after, "done").plan_number == 1
+    assert await_state(run_id, "stopped").plan_number is None

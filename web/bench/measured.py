@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
@@ -27,9 +27,6 @@ HOUR = timedelta(hours=1)
 LISTED = 120
 #: Humidities that the look at a humid week goes through, %.
 STEPS = (40, 50, 60, 70, 80)
-#: A shop with more jobs is looked at for today and this humidity only: each look judges the whole plan.
-MOST_JOBS = 2500
-HUMID = 70
 
 
 def told_of(here: Services, shop: Shop) -> tuple[Climate, Surroundings]:
@@ -193,7 +190,7 @@ class Humid:
 
 def humid_week(here: Services, shop: Shop) -> tuple[float, list[Humid]]:
     """Today's humidity, and what each humidity does to the shown plan as it stands."""
-    from scheduler.checking import check
+    from scheduler.checking import open_too_long
 
     now = here.clock()
     with here.record.reading() as unit:
@@ -204,17 +201,14 @@ def humid_week(here: Services, shop: Shop) -> tuple[float, list[Humid]]:
     key = ("humid week", shop.stored.number, round(today), tuple(sorted(around.dryers)))
     if key not in shop.memo:
         scenario = scenario_of_plan(here.record, shop.stored.number) or shop.scenario
-        known = {
-            job for breach in check(scenario, shop.plan) if breach.rule == "dryness" for job in breach.jobs
-        }
+        without_spools = replace(scenario, spools=())
+        known = open_too_long(scenario, shop.plan)
         found = []
-        steps = STEPS if len(scenario.jobs) <= MOST_JOBS else (HUMID,)
-        for humidity in sorted({*steps, round(today)}):
-            derived = derive(scenario, Surroundings(humidity, around.dryers, around.limits))
-            # Only open times change here: rows that were added harm no plan that does without them.
-            breaches = check(derived.scenario, shop.plan)
-            open_too_long = {job for breach in breaches if breach.rule == "dryness" for job in breach.jobs}
-            jobs = sorted(open_too_long - known)
+        for humidity in sorted({*STEPS, round(today)}):
+            # Only open times matter here: rows for spools harm no plan that does without them.
+            derived = derive(without_spools, Surroundings(humidity, around.dryers, around.limits))
+            air = replace(derived.scenario, spools=scenario.spools)
+            jobs = sorted(open_too_long(air, shop.plan) - known)
             shrunk = tuple(note.text for note in derived.notes if note.kind == "open time")
             found.append(Humid(humidity, shrunk, tuple(jobs)))
         shop.memo[key] = found

@@ -26,7 +26,7 @@ LETTER_PX = 10.0
 #: Bars lower than this get small letters or none, px.
 FULL_LETTER_PX = 14
 #: Room that the name of a day takes at the beginning of it, px.
-DAY_NAME_PX = 74
+DAY_NAME_PX = 96
 #: Mean width of a letter of the narrow face at the size used, px, rounded up.
 CHARACTER_PX = 6.6
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from scheduler.model import ATTENDED_STEPS, PlannedJob, Step
+from web.queue.book import part_name
 from web.shop import Shop
 
 #: How far ahead the list looks, and how many tasks it names at least and at most.
@@ -28,9 +29,8 @@ class Task:
     job: str | None
 
 
-def _step_task(shop: Shop, planned: PlannedJob, step: Step) -> Task:
-    job = shop.jobs.get(planned.job)
-    part = job.part if job else ""
+def _step_task(shop: Shop, planned: PlannedJob, step: Step, names: bool) -> Task:
+    part = part_name(shop, planned.job, names)
     if step.kind == "changeover":
         loads = [
             f"spool {feed.spool} ({shop.spools[feed.spool].material}) on {feed.head}, nozzle {feed.nozzle}"
@@ -47,15 +47,15 @@ def _step_task(shop: Shop, planned: PlannedJob, step: Step) -> Task:
     return Task(step.start, step.end, doing, planned.printer, href, detail, planned.job)
 
 
-def tasks(shop: Shop) -> Iterator[Task]:
-    """Every task of the shown plan, in no order."""
+def tasks(shop: Shop, names: bool) -> Iterator[Task]:
+    """Every task of the shown plan, in no order; for ``names`` see :func:`part_name`."""
     plan = shop.plan
     if plan is None:
         return
     for planned in plan.jobs:
         for step in planned.steps:
             if step.kind in ATTENDED_STEPS:
-                yield _step_task(shop, planned, step)
+                yield _step_task(shop, planned, step, names)
     site = shop.scenario.site
     for run in plan.dryer_runs:
         end = min(run.end, run.start + timedelta(minutes=site.dryer_load_min))
@@ -69,10 +69,10 @@ def tasks(shop: Shop) -> Iterator[Task]:
         yield Task(oven_run.start, end, "Load the oven", oven_run.oven, href, detail, None)
 
 
-def coming(shop: Shop, now: datetime) -> tuple[Task, ...]:
+def coming(shop: Shop, now: datetime, names: bool) -> tuple[Task, ...]:
     """What waits for hands now and next: the coming hours, or the next few tasks if they are far off."""
     ordered = sorted(
-        (task for task in tasks(shop) if task.end > now), key=lambda task: (task.start, task.machine)
+        (task for task in tasks(shop, names) if task.end > now), key=lambda task: (task.start, task.machine)
     )
     soon = sum(task.start < now + AHEAD for task in ordered)
     return tuple(ordered[: min(max(soon, LEAST), MOST)])

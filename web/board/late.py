@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from web.explaining import reason
+from web.queue.book import part_name
 from web.reasons import cannot_be_made, short_reason
 from web.shop import Shop
 
@@ -41,15 +42,15 @@ def late_ids(shop: Shop) -> tuple[str, ...]:
     return tuple(planned.job for planned in sorted(late, key=lambda late: (-late.late_min, late.job)))
 
 
-def late_jobs(shop: Shop, most: int = TOLD) -> tuple[LateJob, ...]:
-    """The worst late jobs, explained."""
+def late_jobs(shop: Shop, names: bool, most: int = TOLD) -> tuple[LateJob, ...]:
+    """The worst late jobs, explained; parts under non-disclosure named only for who may see ``names``."""
     told = []
     for id in late_ids(shop)[:most]:
         planned, job = shop.planned[id], shop.jobs.get(id)
         told.append(
             LateJob(
                 id,
-                job.part if job else "",
+                part_name(shop, id, names),
                 planned.late_min,
                 job.due if job else None,
                 planned.done,
@@ -71,12 +72,12 @@ def placeless_hours(shop: Shop) -> float:
     return max(0.0, shop.plan.late_cost - placed)
 
 
-def placeless_jobs(shop: Shop) -> tuple[Placeless, ...]:
+def placeless_jobs(shop: Shop, names: bool) -> tuple[Placeless, ...]:
     """Jobs that the plan could not place, those that nothing suits first."""
     found = [
         Placeless(
             unplaced.job,
-            shop.jobs[unplaced.job].part if unplaced.job in shop.jobs else "",
+            part_name(shop, unplaced.job, names),
             short_reason(unplaced),
             cannot_be_made(unplaced),
         )

@@ -8,8 +8,9 @@ from datetime import datetime
 
 from scheduler.model import Downtime, DryerRun, OvenRun, PlannedJob
 from web.board.groups import grouped, span_words
+from web.queue.book import part_name
 from web.shop import Shop
-from web.times import lasts, time_only, when
+from web.times import lasts, when
 
 #: Bars of a drawing: the six printer steps, the two kinds of runs, and machines out of use.
 STEP_WORDS = {
@@ -91,8 +92,9 @@ class Group:
 
 def span(start: datetime, end: datetime) -> str:
     """Both ends and how long: "Tue 14:05 to 15:31, 1 h 26 min"."""
-    far = when(end) if when(end)[:3] != when(start)[:3] else time_only(end)
-    return f"{when(start)} to {far}, {lasts((end - start).total_seconds() / 60)}"
+    first, last = when(start), when(end)
+    far = last if last[:3] != first[:3] else last[-5:]
+    return f"{first} to {far}, {lasts((end - start).total_seconds() / 60)}"
 
 
 def bar(kind: str, start: datetime, end: datetime, more: str = "") -> Bar:
@@ -104,9 +106,11 @@ def _down(downtime: Sequence[Downtime]) -> tuple[Bar, ...]:
     return tuple(bar("down", stop.start, stop.end, f": {stop.reason}") for stop in downtime)
 
 
-def _job_block(shop: Shop, planned: PlannedJob) -> Block:
+def _job_block(shop: Shop, planned: PlannedJob, names: bool) -> Block:
     job = shop.jobs.get(planned.job)
-    part = f"{job.part} ×{job.quantity}" if job and job.quantity > 1 else job.part if job else ""
+    part = part_name(shop, planned.job, names)
+    if job and job.quantity > 1:
+        part = f"{part} ×{job.quantity}"
     material = job.feeds[0].material if job else ""
     late = f", {lasts(planned.late_min)} late" if planned.late_min > 0 else ""
     heat = f", chamber at {planned.chamber_c:g} °C"
@@ -169,13 +173,19 @@ def _in_lanes(blocks: list[Block]) -> tuple[Block, ...]:
     return tuple(placed)
 
 
-def machine_groups(shop: Shop) -> tuple[Group, ...]:
-    """Every machine of the shop with what the shown plan gives it, coolest printers first."""
+def machine_groups(shop: Shop, names: bool) -> tuple[Group, ...]:
+    """Every machine of the shop with what the shown plan gives it, coolest printers first.
+
+    Parameters
+    ----------
+    names : bool
+        True if whoever looks may see the names of parts under non-disclosure.
+    """
     blocks: dict[str, list[Block]] = {}
     oven_blocks: dict[str, list[Block]] = {}
     if shop.plan:
         for planned in shop.plan.jobs:
-            blocks.setdefault(planned.printer, []).append(_job_block(shop, planned))
+            blocks.setdefault(planned.printer, []).append(_job_block(shop, planned, names))
         for run in shop.plan.dryer_runs:
             blocks.setdefault(run.dryer, []).append(_dryer_block(shop, run))
         for oven_run in shop.plan.oven_runs:

@@ -18,7 +18,8 @@ from web.board.rows import STEP_LETTERS, STEP_WORDS, Group, Row, machine_groups
 from web.board.wall import Tile, tiles
 from web.board.window import DEFAULT_RANGE, RANGES, Window, find_window, plan_ends
 from web.floor.desk import desk_of
-from web.queue.book import order_head
+from web.people import may_see_names
+from web.queue.book import part_name
 from web.services import services
 from web.shop import Shop
 from web.times import local, when
@@ -58,13 +59,14 @@ def show() -> str:
         return render_template("board/no_shop.html")
     now = here.clock()
     window = _asked_window(shop)
-    groups = _groups(shop)
+    names = may_see_names()
+    groups = _groups(shop, names)
     asked_group = request.args.get("machines", "")
     shown = [group for group in groups if group.key == asked_group] or list(groups)
     pages = _pages(shown)
     number = min(max(request.args.get("page", 1, type=int), 1), len(pages))
     zone = ZoneInfo(shop.scenario.site.timezone)
-    drawn = [_drawn(shop, group, window) for group in pages[number - 1]]
+    drawn = [_drawn(shop, group, window, names) for group in pages[number - 1]]
     return render_template(
         "board/show.html",
         shop=shop,
@@ -83,12 +85,12 @@ def show() -> str:
         now_percent=window.percent(now) if window.start <= now < window.end else None,
         words=STEP_WORDS,
         letters=STEP_LETTERS,
-        tasks=_standing(shop, now)[1],
+        tasks=_standing(shop, now, names)[1],
         first_tasks=FIRST_TASKS,
         ahead_hours=int(AHEAD.total_seconds() // 3600),
-        late=late_jobs(shop),
+        late=late_jobs(shop, names),
         late_count=len(late_ids(shop)),
-        placeless=placeless_jobs(shop),
+        placeless=placeless_jobs(shop, names),
         placeless_hours=placeless_hours(shop),
         people=_people(shop, now),
     )
@@ -102,7 +104,8 @@ def wall() -> str:
     if shop is None:
         return render_template("board/no_shop.html")
     now = here.clock()
-    shown, tasks, reports = _standing(shop, now)
+    # Whoever walks by reads it, so a part under non-disclosure has no name here, whoever is signed in.
+    shown, tasks, reports = _standing(shop, now, names=False)
     turns = max(1, -(-len(shown) // WALL_TILES))
     # Asked for by number, or by the clock: a screen that looks every so often sees each in its turn.
     asked = request.args.get("page", type=int)
@@ -121,7 +124,7 @@ def wall() -> str:
             (
                 id,
                 shop.planned[id].late_min,
-                _part_on_wall(shop, id),
+                part_name(shop, id, names=False),
             )
             for id in late_ids(shop)
             if id in shop.jobs
@@ -131,13 +134,15 @@ def wall() -> str:
     )
 
 
-def _standing(shop: Shop, now: datetime) -> tuple[tuple[Tile, ...], tuple[Task, ...], bool]:
+def _standing(shop: Shop, now: datetime, names: bool) -> tuple[tuple[Tile, ...], tuple[Task, ...], bool]:
     """Machines and what waits for hands: as reported, or by the plan while nobody reports."""
     here = services()
-    planned = coming(shop, now)
+    planned = coming(shop, now, names)
+    with here.record.reading() as unit:
+        reports = unit.floor.state() is not None
+    if not reports:
+        return tiles(_groups(shop, names), now), planned, False
     with here.desk.looking() as (unit, ground, things):
-        if unit.floor.state() is None:
-            return tiles(_groups(shop), now), planned, False
         touched = here.desk.touched(unit)
         desks = [desk_of(ground, things, machine, now) for machine in ground.scenario.printers]
     runs = [
@@ -181,11 +186,6 @@ def fresh() -> Response:
     )
 
 
-def _part_on_wall(shop: Shop, job: str) -> str:
-    # Whoever walks by reads it, so a part under non-disclosure has no name here.
-    return order_head(shop, shop.jobs[job].order).part(shop.jobs[job].part)
-
-
 def _asked_window(shop: Shop) -> Window:
     try:
         first = date.fromisoformat(request.args.get("from", ""))
@@ -210,18 +210,18 @@ def _today() -> date:
     return local(services().clock()).date()
 
 
-def _groups(shop: Shop) -> tuple[Group, ...]:
+def _groups(shop: Shop, names: bool) -> tuple[Group, ...]:
     # The titles name weekdays near today and dates far from it, so they hold for one day.
-    key = ("machines", _today())
+    key = ("machines", _today(), names)
     if key not in shop.memo:
-        shop.memo[key] = machine_groups(shop)
+        shop.memo[key] = machine_groups(shop, names)
     found = shop.memo[key]
     assert isinstance(found, tuple)
     return found
 
 
-def _drawn(shop: Shop, group: Group, window: Window) -> DrawnGroup:
-    key = (_today(), group.key, group.rows[0].id, len(group.rows), window)
+def _drawn(shop: Shop, group: Group, window: Window, names: bool) -> DrawnGroup:
+    key = (_today(), group.key, group.rows[0].id, len(group.rows), window, names)
     kept = shop.memo.setdefault("drawings", {})
     assert isinstance(kept, dict)
     if key not in kept:

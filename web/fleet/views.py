@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, abort, flash, redirect, render_template, request, url_for
@@ -150,13 +151,16 @@ def _thing(shop: Shop, kind: Kind, id: str) -> tuple[Any, Raw]:
     place = next((place for place, thing in enumerate(things) if thing.id == id), None)
     if place is None:
         abort(404, f"There is no {kind.word} {id}. It may have been taken out of the record.")
-    return things[place], _encoded(shop)[kind.key][place]
+    return things[place], _encoded(shop, kind, things[place])
 
 
-def _encoded(shop: Shop) -> dict[str, Any]:
-    if "encoded" not in shop.memo:
-        shop.memo["encoded"] = encode_scenario(shop.scenario)
-    found = shop.memo["encoded"]
+def _encoded(shop: Shop, kind: Kind, thing: Any) -> Raw:
+    """A thing as files spell it; a whole shop would take its time."""
+    alone: dict[str, Any] = dict.fromkeys(
+        ("shifts", "materials", "printers", "dryers", "ovens", "spools", "jobs"), ()
+    )
+    alone[kind.key] = (thing,)
+    found = encode_scenario(replace(shop.scenario, **alone))[kind.key][0]
     assert isinstance(found, dict)
     return found
 

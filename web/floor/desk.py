@@ -27,12 +27,17 @@ class Touch:
         The button's words.
     at : datetime or None
         When it is due; ``None``: now.
+    waits : str
+        What a machine waits for that has nothing to do.
+    ahead : str
+        What is expected at ``at``, for lists that tell it before it has happened.
     """
 
     do: str
     label: str
     at: datetime | None
     waits: str = ""
+    ahead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +108,17 @@ def _touch(
     printer: FloorPrinter, state: FloorJob | None, advice: Advice | None
 ) -> tuple[Touch, str, datetime | None]:
     if printer.to_clear:
-        return Touch("cleared", "Plate is cleared", printer.clear_from), "To be cleared after a failure", None
+        return (
+            Touch("cleared", "Plate is cleared", printer.clear_from, ahead="cool enough to be cleared"),
+            "To be cleared after a failure",
+            None,
+        )
     if printer.down_reason is not None and state is None:
-        return Touch("up", "It can be used again", printer.down_until), "Out of use", printer.down_since
+        return (
+            Touch("up", "It can be used again", printer.down_until, ahead="to be used again"),
+            "Out of use",
+            printer.down_since,
+        )
     if state is None:
         if advice and advice.proposed:
             return Touch("pull", f"Pull {advice.proposed.job.id}", None), "Free", None
@@ -122,13 +135,17 @@ def _touch(
         return Touch("heat", "Changeover done, heating is on", None), "Changeover", state.pulled_at
     if state.state == "heating" and state.heated_at and lengths:
         ready = state.heated_at + lengths.preheat_min * MINUTE
-        return Touch("begin", "Print started, first layer runs", ready), "Heating", state.heated_at
+        return (
+            Touch("begin", "Print started, first layer runs", ready, ahead="hot"),
+            "Heating",
+            state.heated_at,
+        )
     if state.state == "printing" and state.started_at and lengths:
         ends = state.started_at + (lengths.start_min + lengths.print_min) * MINUTE
-        return Touch("ended", "Print has ended", ends), "Printing", state.started_at
+        return Touch("ended", "Print has ended", ends, ahead="print ends"), "Printing", state.started_at
     if state.state == "cooling" and state.ended_at and lengths:
         cool = state.ended_at + lengths.cooldown_min * MINUTE
-        return Touch("off", "Part is off, machine is free", cool), "Cooling", state.ended_at
+        return Touch("off", "Part is off, machine is free", cool, ahead="cool"), "Cooling", state.ended_at
     return Touch("", "", None), state.state, None
 
 

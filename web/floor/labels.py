@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import segno
 
 
+@lru_cache(maxsize=10_000)
 def qr_path(text: str) -> tuple[str, int]:
     """A QR code (ISO/IEC 18004) as an SVG path of unit squares, and its width in squares."""
     code = segno.make(text, error="m", micro=False)

@@ -21,6 +21,7 @@ from web.floor import wishes
 from web.floor.desk import Desk, desk_of
 from web.floor.labels import qr_path
 from web.floor.who import may_override, who
+from web.people import may_see_names
 from web.services import services
 
 blueprint = Blueprint("floor", __name__, url_prefix="/floor")
@@ -243,7 +244,11 @@ def judge(id: str) -> ResponseReturnValue:
             abort(404, f"There is no job {id}.")
         job, state = ground.jobs[id], things.job(id)
         history = unit.floor.history("job", id, SHOWN_EVENTS)
-    return render_template("floor/judge.html", job=job, state=state, history=history, key=_key())
+        order = unit.orders.get(job.order)
+    part = job.part
+    if order is not None and order.confidential and not may_see_names():
+        part = "Part under non-disclosure"
+    return render_template("floor/judge.html", job=job, part=part, state=state, history=history, key=_key())
 
 
 @blueprint.get("/spools")

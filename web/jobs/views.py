@@ -13,7 +13,7 @@ from web.jobs.drawing import draw
 from web.jobs.standing import stand
 from web.queue.book import order_head
 from web.services import services
-from web.times import figure
+from web.times import figure, lasts
 
 blueprint = Blueprint("jobs", __name__)
 
@@ -84,8 +84,17 @@ def show(id: str) -> str:
     )
 
 
-def _figure(value: Figure) -> str:
-    """A figure of a reason as the table shows it."""
+#: Units of checks whose figures have one; minutes are told as durations.
+UNITS = {"hot_end": "°C", "bed": "°C", "chamber": "°C", "oven": "°C", "filament": "mm"}
+MINUTES = ("open_time", "staffed")
+
+
+def _figure(value: Figure, check: str) -> str:
+    """A figure of a reason as the table shows it, with its unit."""
     if value is None:
         return "–"
-    return value if isinstance(value, str) else figure(value, 2)
+    if isinstance(value, str):
+        return value
+    if check in MINUTES:
+        return lasts(value)
+    return f"{figure(value, 2)} {UNITS[check]}" if check in UNITS else figure(value, 2)

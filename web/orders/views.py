@@ -16,7 +16,7 @@ from scheduler.office.refused import Refused
 from scheduler.store import StaleVersion
 from web.jobs.standing import stand
 from web.orders.form import BY_HEADING, PARTS, YES_NO, name_of, read_line, texts_of
-from web.people import who
+from web.people import may_see_names, who
 from web.queue.book import order_head
 from web.services import services
 from web.shop import Shop
@@ -120,11 +120,13 @@ def show(order: str) -> str:
         abort(404, f"There is no order {order}. It leaves with its last job.")
     stands = [stand(shop, job, here.clock()) for job in jobs]
     ends = [one.planned.done for one in stands if one.planned is not None]
+    head = order_head(shop, order)
     return render_template(
         "orders/show.html",
         shop=shop,
         order=order,
-        head=order_head(shop, order),
+        head=head,
+        masked=head.confidential and not may_see_names(),
         stands=stands,
         done=max(ends) if len(ends) == len(jobs) else None,
         due=min((job.due for job in jobs if job.due), default=None),

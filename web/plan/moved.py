@@ -2,27 +2,61 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Literal
+
 from scheduler.model import Plan
-from scheduler.office.shop import scenario_of_plan
-from scheduler.planning.moves import Moves, moves
-from scheduler.store import Record
+from scheduler.planning.moves import Moves
+from web.services import Services
 from web.shop import Shop
+from workers.trials import what_moves
+
+#: Up to so many jobs a request works it out itself: sooner done than handed to another process.
+AT_ONCE = 120
 
 
-def moved(record: Record, shop: Shop) -> Moves | None:
-    """The moves; ``None`` if there is no published plan, no proposal, or one is for another shop."""
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """How far the comparison is.
+
+    Parameters
+    ----------
+    state : str
+        ``none`` (there are not two plans to compare), ``waiting``, ``done`` or ``failed``.
+    moves : Moves or None
+        ``None`` until it is done, and for good if the published plan is for another shop.
+    """
+
+    state: Literal["none", "waiting", "done", "failed"]
+    moves: Moves | None = None
+    message: str = ""
+
+
+def moved(here: Services, shop: Shop) -> Moved:
+    """The moves, or how far they are; the first who asks begins the work."""
     if shop.published is None or shop.proposal is None:
-        return None
-    key = ("moves", shop.published.number, shop.proposal.number)
-    if key not in shop.memo:
-        old = scenario_of_plan(record, shop.published.number)
-        new = scenario_of_plan(record, shop.proposal.number)
-        if old is None or new is None or new.site.plan_start < old.site.plan_start:
-            shop.memo[key] = None
+        return Moved("none")
+    numbers = (shop.published.number, shop.proposal.number)
+    key = ("moves", *numbers)
+    if key in shop.memo:
+        found = shop.memo[key]
+        assert isinstance(found, Moved)
+        return found
+    arguments = (here.record.url.render_as_string(hide_password=False), *numbers)
+    if max(len(shop.published.plan.jobs), len(shop.proposal.plan.jobs)) <= AT_ONCE:
+        found = Moved("done", what_moves(*arguments))
+    else:
+        answer = here.comparing.answer(key)
+        if answer is None:
+            here.comparing.ask(key, here.clock(), what_moves, *arguments)
+            answer = here.comparing.answer(key)
+        if answer is None or answer.state == "waiting":
+            return Moved("waiting")
+        if answer.state == "done":
+            found = Moved("done", answer.value)
         else:
-            shop.memo[key] = moves(old, shop.published.plan, new, shop.proposal.plan)
-    found = shop.memo[key]
-    assert found is None or isinstance(found, Moves)
+            found = Moved("failed", None, answer.message)
+    shop.memo[key] = found
     return found
 
 

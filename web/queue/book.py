@@ -30,6 +30,17 @@ class OrderHead:
         return MASK if self.confidential else name
 
 
+def part_name(shop: Shop, job_id: str, names: bool) -> str:
+    """The part of a job, masked under non-disclosure unless whoever looks may see ``names``.
+
+    Empty for a job that the shop no longer has.
+    """
+    job = shop.jobs.get(job_id)
+    if job is None:
+        return ""
+    return job.part if names else order_head(shop, job.order).part(job.part)
+
+
 def order_heads(shop: Shop) -> Mapping[str, OrderHead]:
     """The heads of all recorded orders by id, read once a version of the record."""
     if "order heads" not in shop.memo:

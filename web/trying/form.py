@@ -30,7 +30,7 @@ def changed_shop(scenario: Scenario, form: Mapping[str, str]) -> tuple[str, Scen
     """
     kind = form.get("kind", "")
     if kind == "machine":
-        printer, hours = form.get("printer", ""), _number(form, "hours", "Hours down")
+        printer, hours = form.get("printer", ""), _number(form, "hours", "Out of use for")
         return f"{printer} is down for {figure(hours)} h from now", machine_down(scenario, printer, hours)
     if kind == "person":
         number = _number(form, "shift", "Shift")
