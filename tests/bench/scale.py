@@ -139,7 +139,11 @@ def main() -> int:
             told = row["told"]
             assert isinstance(told, list)
             at = reached(told, float(str(one["late hours"])))
-            when = "never had" if at is None else f"had after {at:g} s ({at / seconds:.2f} of the time)"
+            firsts = [float(str(each["first plan s"])) for each in (row, one)]
+            when = "never had"
+            if at is not None:
+                apart_from_first = (at - firsts[0]) / max(0.1, seconds - firsts[1])
+                when = f"had after {at:g} s, {apart_from_first:.2f} of the time after the first plan,"
             print(f"\n{shop}: {processes} processes {when} what one had after {seconds:g} s")
     return 0 if valid else 1
 

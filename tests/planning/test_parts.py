@@ -281,3 +281,16 @@ def test_workers_see_the_whole_shop_again_in_the_next_errand() -> None:
     again = bench.improve(errands("S2", rows, 3)[0])
     assert (first.jobs == again.jobs).all() and (first.whole == again.whole).all()
     assert Ground.unpacked(ground.packed).name == ground.name
+
+
+def test_spools_are_exchanged_for_jobs_that_found_none() -> None:
+    ground, rows, _ = begun("L1")
+    merger = Merger(ground, compiled_kernels(), rows)
+
+    def without() -> set[int]:
+        return set(np.flatnonzero((merger.rows.whole[:, 0] < 0) & ~ground.settled.jobs).tolist())
+
+    before, cost = without(), merger.cost
+    assert merger.make_room()
+    # Who gave up a spool has another place; nobody lost one.
+    assert without() < before and merger.cost < cost

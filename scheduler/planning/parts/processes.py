@@ -6,6 +6,7 @@ import logging
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -32,6 +33,7 @@ class Worker:
     pipe: Connection
     errand: Errand | None = None
     ready: bool = False
+    sender: threading.Thread | None = None
 
     @staticmethod
     def started(ground: bytes) -> Worker:
@@ -45,7 +47,9 @@ class Worker:
                 pass_fds=(theirs.fileno(),),
             )
         worker = Worker(process, Connection(ours.detach()))
-        worker.send(ground)
+        # It is more than the socket takes at once, and the process takes seconds to come up and read.
+        worker.sender = threading.Thread(target=worker.send, args=(ground,), daemon=True)
+        worker.sender.start()
         return worker
 
     def send(self, message: bytes | Errand) -> bool:
@@ -58,9 +62,11 @@ class Worker:
 
     def end(self) -> None:
         """End the process, whatever it is at."""
-        self.pipe.close()
         self.process.kill()
         self.process.wait()
+        if self.sender is not None:
+            self.sender.join()
+        self.pipe.close()
 
 
 class Processes:
