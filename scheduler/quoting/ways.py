@@ -16,7 +16,7 @@ from scheduler.matching.staffing import staffed_stretches
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Shift, Spool
 from scheduler.planning.explain import Explainer, Link
 from scheduler.planning.explain_pieces import AVOIDABLE
-from scheduler.planning.insert import Insertion, insert, promises
+from scheduler.planning.insert import Insertion, insert
 from scheduler.planning.tighten import tighten
 from scheduler.quoting.forecast import Forecast, forecast, quantile
 from scheduler.quoting.price import Price, PriceSheet, price
@@ -142,7 +142,7 @@ def answer(
         As `insert` takes it.
     """
     soon = insert(scenario, plan, jobs, spools=spools, matched=matched)
-    soon = tighten(soon, promises(scenario, plan))
+    soon = tighten(soon)
     if not soon.whole:
         return Answer((), soon)
     buying = tuple(

@@ -66,7 +66,7 @@ def requests(shop: str, scenario: Scenario, plan: Plan, count: int) -> None:
         if not found.whole and len(scenario.printers) > JUDGED_WHOLE:
             continue
         if seed % 5 == 0:
-            found = tighten(found, promises(scenario, plan))
+            found = tighten(found)
         hashed = scenario_hash(found.scenario)
         after = found.plan(hashed, scenario.site.plan_start)
         breaches += len(check(found.scenario, after, hashed))
@@ -109,7 +109,7 @@ def lead_times(shop: str, scenario: Scenario, plan: Plan, count: int, seconds: f
         if not found.whole:
             continue
         began = time.perf_counter()
-        tight = tighten(found, promises(scenario, plan))
+        tight = tighten(found)
         took.append(time.perf_counter() - began)
         wish = tuple(replace(job, due=max(job.release, start), weight=0.5) for job in jobs)
         promised = promises(scenario, plan)

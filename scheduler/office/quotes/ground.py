@@ -49,11 +49,10 @@ class Ground:
 
     def stands(self, unit: Unit) -> bool:
         """Whether the record is still in this state."""
-        published = [plan.number for plan in unit.plans.list() if plan.state == "published"]
         floor = unit.floor.state()
         return (
             unit.fleet.version() == self.version
-            and published == [self.plan_number]
+            and unit.plans.published_number() == self.plan_number
             and (floor.strayed_event if floor else 0) == self.strayed
         )
 
