@@ -55,7 +55,8 @@ class Dice:
         numbers = {place: number for number, place in enumerate(dict.fromkeys(known))}
         self.cell = np.array([numbers[place] for place in known], dtype=np.int64)
         self.cells = len(numbers)
-        self.middle = np.log([luck.factor for luck in lucks]) if lucks else np.zeros(0)
+        planned = [variation.planned.get(job, 1.0) for job in network.jobs]
+        self.middle = np.log([luck.factor for luck in lucks]) - np.log(planned) if lucks else np.zeros(0)
         self.spread = np.array([luck.spread for luck in lucks])
         self.doubt = np.array([luck.doubt for luck in lucks])
         self.failing = np.zeros(nodes)

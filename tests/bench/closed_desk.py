@@ -96,6 +96,7 @@ class Desk:
         with self.record.reading() as unit:
             jobs = [one for one in unit.fleet.load().jobs if one.order == taken.order]
         world.waiting.update((one.id, one) for one in jobs)
+        world.estimates.update((one.id, job.print_min) for one in jobs)
         self._follow()
 
     def end(self) -> None:
@@ -117,12 +118,14 @@ class Desk:
                 )
                 unit.plans.publish(number, now)
             if self.setting.learns:
-                for one in world.records[self._noted :]:
+                for job, one in world.records[self._noted :]:
+                    planned = unit.quotes.planned_times(_order_of(job))
                     end = PrintEnd(
-                        job="-",
+                        job=job,
                         machine=one.machine,
                         material=one.material,
-                        estimated_min=one.estimated_min,
+                        # As the floor notes it: what was planned longer is no estimate.
+                        estimated_min=one.estimated_min / next(iter(planned.values()), 1.0),
                         actual_min=one.actual_min,
                         failed=one.failed,
                         at=one.at,
@@ -130,8 +133,7 @@ class Desk:
                     note_print_end(unit, end, now)
                 self._noted = len(world.records)
             for id in sorted(set(world.done) - self._done):
-                order = id.rsplit("-", 1)[0]
-                note_order_done(unit, order, world.instant(world.done[id]), now)
+                note_order_done(unit, _order_of(id), world.instant(world.done[id]), now)
                 self._done.add(id)
 
     def _follow(self) -> None:
@@ -140,3 +142,7 @@ class Desk:
             stored = unit.plans.published()
         assert stored is not None
         self.world.publish(stored.plan)
+
+
+def _order_of(job: str) -> str:
+    return job.rsplit("-", 1)[0]

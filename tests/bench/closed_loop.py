@@ -128,7 +128,7 @@ def _share(given: list[tuple[int, bool]]) -> str:
 
 
 def _busy(world: World) -> float:
-    printed = sum(record.actual_min for record in world.records)
+    printed = sum(record.actual_min for _, record in world.records)
     return float(printed / (world.now * len(world.machines)))
 
 

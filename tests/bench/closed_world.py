@@ -106,7 +106,10 @@ class World:
         self.now = 0
         self.waiting: dict[str, Job] = {}
         self.done: dict[str, int] = {}
-        self.records: list[PrintRecord] = []
+        #: Prints that ended, each with its job: what was planned, and what it took.
+        self.records: list[tuple[str, PrintRecord]] = []
+        #: Minutes that a job's print program says, where it is planned otherwise.
+        self.estimates: dict[str, int] = {}
         self.plan: Plan | None = None
         self.lists: dict[str, list[tuple[int, str]]] = {}
         self.upset = False
@@ -287,7 +290,8 @@ class World:
         nature, job, material = self.nature, machine.job, _material(machine.job)
         shape = 1 / nature.scatter**2
         scatter = self.dice.gamma(shape, 1 / shape)
-        real = job.print_min * nature.bias * self.odd[machine.printer.id, material.id] * scatter
+        estimate = self.estimates.get(job.id, job.print_min)
+        real = estimate * nature.bias * self.odd[machine.printer.id, material.id] * scatter
         machine.until = self.now + max(1, round(real))
         machine.fails_at = None
         if self.dice.random() < nature.failing[MATERIALS.index(material)]:
@@ -306,7 +310,9 @@ class World:
         name, material = machine.printer.id, machine.job.feeds[0].material
         if not broken:
             took, ended = self.now - machine.since, self.instant(self.now)
-            self.records.append(PrintRecord(name, material, machine.job.print_min, took, failed, ended))
+            planned_min = machine.job.print_min
+            record = PrintRecord(name, material, planned_min, took, failed, ended)
+            self.records.append((machine.job.id, record))
         machine.failed = failed
         self._turn(machine, "cooldown")
 

@@ -24,6 +24,7 @@ from scheduler.office.local_time import instant_of
 from scheduler.office.quotes import drafts, holds, promises
 from scheduler.office.quotes.expiry import expire_holds
 from scheduler.office.refused import Refused
+from scheduler.quoting.applied import as_planned
 from scheduler.quoting.ask import Ask, BadAsk, ask_of
 from scheduler.quoting.plates import split
 from scheduler.quoting.price import BadSheet, money
@@ -139,7 +140,8 @@ def answer(number: int) -> str | BaseResponse | tuple[str, int]:
         "quotes/answer.html",
         quote=quote,
         ask=asked,
-        splits=[split(line, ground.scenario) for line in asked.lines],
+        splits=[split(line, ground.scenario) for line in as_planned(asked, ground.factors).lines],
+        counted=ground.counted({line.material for line in asked.lines}),
         ways=ways,
         unplaced=unplaced,
         matching=matching,
@@ -196,6 +198,7 @@ def show(number: int) -> str:
         ask=asked,
         versions=[(version, ask_of(version.content)) for version in versions],
         events=events,
+        overtime=next((event.data["overtime"] for event in events if "overtime" in event.data), []),
         states=STATES,
         jobs=order_jobs,
         link=request.args.get("link", ""),

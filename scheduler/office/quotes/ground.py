@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,8 +11,9 @@ from scheduler.office.clock import Clock
 from scheduler.office.measured import surroundings
 from scheduler.office.refused import Refused
 from scheduler.office.shop import way_to
+from scheduler.quoting.applied import planned_factors, planned_jobs, told, varied
 from scheduler.quoting.from_now import from_now
-from scheduler.quoting.learning import learn
+from scheduler.quoting.learning import Learning, learn
 from scheduler.quoting.price import PriceSheet, sheet_of
 from scheduler.quoting.records import PrintRecord
 from scheduler.quoting.variation import Variation
@@ -32,6 +34,10 @@ class Ground:
         What still lies ahead of the published plan.
     matched : bool
         Whether the shop is that for which the plan was published, so that its jobs fit where they are.
+    factors : dict
+        By material, how much longer than estimated prints are to be planned, as the shop's prints taught.
+    learning : Learning or None
+        Where that is from; ``None`` before any print.
     strayed, floor_event : int
         The floor's newest event that the plan did not foresee, and its newest of all.
     """
@@ -46,6 +52,13 @@ class Ground:
     matched: bool
     strayed: int
     floor_event: int
+    factors: dict[str, float]
+    learning: Learning | None
+
+    def counted(self, materials: Iterable[str]) -> tuple[str, ...]:
+        """In sentences, which of these materials are planned otherwise than estimated."""
+        used = {one: self.factors[one] for one in materials if one in self.factors}
+        return told(used, self.learning) if self.learning is not None else ()
 
     def stands(self, unit: Unit) -> bool:
         """Whether the record is still in this state."""
@@ -74,16 +87,19 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         published = unit.plans.published()
         if published is None:
             raise Refused("no plan is published; a date can be given once one is")
-        told = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
+        air = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
         sheet = sheet_of(unit.quotes.price_sheet())
-        variation = variation_of(unit, now)
+        learning = learning_of(unit, now)
+        planned = unit.quotes.planned_times()
         floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
-    if told is not None:
+    if air is not None:
         from scheduler.physics.derive import derive
 
-        scenario = derive(scenario, told).scenario
+        scenario = derive(scenario, air).scenario
+    variation = Variation() if learning is None else learning.variation(Variation())
+    materials = [material.id for material in scenario.materials]
     return Ground(
         version,
         published.number,
@@ -91,10 +107,12 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         scenario,
         from_now(scenario, published.plan),
         sheet,
-        variation,
-        matched=published.scenario_version == version and told is None,
+        varied(variation, planned_jobs(scenario.jobs, planned)),
+        matched=published.scenario_version == version and air is None,
         strayed=floor.strayed_event if floor else 0,
         floor_event=floor.last_event if floor else 0,
+        factors=planned_factors(learning, materials) if learning is not None else {},
+        learning=learning,
     )
 
 
@@ -106,10 +124,8 @@ def print_records(unit: Unit) -> tuple[PrintRecord, ...]:
     )
 
 
-def variation_of(unit: Unit, now: datetime) -> Variation:
-    """What varies, as the shop's own prints have taught; the documented defaults before there are any."""
+def learning_of(unit: Unit, now: datetime) -> Learning | None:
+    """What the shop's own prints have taught; ``None`` before there are any."""
     since = unit.quotes.learning_since()
     records = [one for one in print_records(unit) if one.at <= now and (since is None or one.at >= since)]
-    if not records:
-        return Variation()
-    return learn(records, now, since=since).variation(Variation())
+    return learn(records, now, since=since) if records else None

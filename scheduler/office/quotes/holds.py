@@ -21,9 +21,9 @@ from scheduler.office.quotes.expiry import DESK, expire_holds
 from scheduler.office.quotes.ground import Ground, ground_of
 from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE
+from scheduler.quoting.applied import as_planned, planned_jobs, varied
 from scheduler.quoting.ask import Ask
 from scheduler.quoting.plates import jobs_of, missing_spools
-from scheduler.quoting.price import PriceSheet
 from scheduler.quoting.ways import CHANCES, WAY_NAMES, Answer, Way, WayName, answer
 from scheduler.store import Event, Order, Quote, Record, Unit
 
@@ -59,7 +59,8 @@ def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = Non
     if order in taken and quote.state in ("held", "accepted"):
         raise Refused(f"{quote.name} is {quote.state}: its jobs are in the plan already")
     release = scenario.site.instant(ground.sheet.office_min)
-    jobs = jobs_of(ask, order, release, scenario)
+    jobs = jobs_of(as_planned(ask, ground.factors), order, release, scenario)
+    by_order = {(order, material): factor for material, factor in ground.factors.items()}
     spools: tuple[Spool, ...] = ()
     if ask.buy_days is not None:
         drawn: dict[str, float] = {}
@@ -74,7 +75,7 @@ def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = Non
         jobs,
         spools,
         ground.sheet,
-        ground.variation,
+        varied(ground.variation, planned_jobs(jobs, by_order)),
         only=only,
         matched=ground.matched,
     )
@@ -97,7 +98,7 @@ def send(
             at=now,
             state="sent",
             valid_until=valid_until(now, ground.sheet),
-            **_offer(way, chance, now, ground.sheet),
+            **_offer(way, chance, now, ground),
         )
         note(unit, now, "quote sent", number, who, {"way": way_name, "chance": chance})
         return unit.quotes.get(number)
@@ -144,7 +145,7 @@ def hold(
             if limit is None and quote.state == "sent" and still_valid(quote, now):
                 limit = quote.promised_for
             _no_later(quote, way, chance, limit, ground)
-            offer = _offer(way, chance, now, ground.sheet)
+            offer = _offer(way, chance, now, ground)
             _take(unit, ground, quote, way, offer["promised_for"], now, who, until)
             unit.quotes.change(number, at=now, state="held", held_until=until, order=quote.name, **offer)
             note(unit, now, "quote held", number, who, {"until": until.isoformat(), "way": way_name})
@@ -221,7 +222,9 @@ def _way(found: Answer, name: str, number: int) -> Way:
     raise Refused(f"Q-{number}: no place is found for it in the plan")
 
 
-def _offer(way: Way, chance: float, now: datetime, sheet: PriceSheet) -> dict[str, Any]:
+def _offer(way: Way, chance: float, now: datetime, ground: Ground) -> dict[str, Any]:
+    new, sheet = set(way.insertion.added), ground.sheet
+    used = {job.feeds[0].material for job in way.insertion.scenario.jobs if job.id in new}
     return {
         "terms": {
             "currency": sheet.currency,
@@ -230,6 +233,7 @@ def _offer(way: Way, chance: float, now: datetime, sheet: PriceSheet) -> dict[st
             "net_cents": way.price.net_cents,
             "lines": [[line.what, line.cents] for line in way.price.lines],
             "takes": list(way.takes),
+            "counted": list(ground.counted(used)),
         },
         "way": way.name,
         "chance": chance,
@@ -313,6 +317,11 @@ def _take(
     unit.orders.save(Order(quote.name, f"held for {quote.name}", "", True, now))
     unit.quotes.hold(quote.number, "job", [job.id for job in jobs])
     unit.quotes.hold(quote.number, "spool", [spool.id for spool in spools])
+    unit.quotes.hold_shifts(quote.number, way.shifts)
+    used = {job.feeds[0].material for job in jobs}
+    unit.quotes.note_planned_times(
+        quote.name, {material: factor for material, factor in ground.factors.items() if material in used}
+    )
     number = unit.plans.add(
         plan,
         created_at=now,

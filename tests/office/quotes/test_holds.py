@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from datetime import timedelta
 
@@ -144,9 +145,15 @@ def test_what_prints_taught_is_in_the_next_promise_until_it_is_begun_anew(
     for n in range(40):
         end = PrintEnd(at(0), f"old-{n}", "P1", "ABS", 100.0, 130.0, False)
         promises.record_print_end(record, clock, end)
-    taught = answer_quote(record, clock, number)[1].ways[0]
-    assert taught.planned_for == before.planned_for
+    ground, found = answer_quote(record, clock, number)
+    taught = found.ways[0]
+    factor = ground.factors["ABS"]
+    assert 1.2 < factor <= 1.3
+    planned = next(job for job in taught.insertion.scenario.jobs if job.id == f"Q-{number}-1")
+    assert planned.print_min == math.ceil(900 * factor)
+    assert taught.planned_for > before.planned_for
     assert taught.promise(0.8) > before.promise(0.8) + timedelta(minutes=30)
+    assert taught.price.cents > before.price.cents
     clock.now = at(1)
     promises.begin_anew(record, clock)
     clock.now = at(0)
