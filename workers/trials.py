@@ -7,6 +7,7 @@ import time
 from scheduler.model import Plan, Scenario
 from scheduler.planning.situations import Outcome, outcome
 from scheduler.planning.whatif import Tried, other_machines, what_would_save
+from scheduler.quoting.openings import Openings, Request, openings
 
 #: No trial for a job begins after so many seconds; half of it for other machines.
 LIMIT_S = 40.0
@@ -18,6 +19,11 @@ def try_job(scenario: Scenario, plan: Plan, job_id: str) -> tuple[Tried, Tried]:
     """What would save a job, and what other machines would cost."""
     saving = what_would_save(scenario, plan, job_id, limit_s=LIMIT_S)
     return saving, other_machines(scenario, plan, job_id, limit_s=LIMIT_S / 2)
+
+
+def try_openings(request: Request) -> Openings:
+    """What would give a request a place, or an earlier one."""
+    return openings(request, limit_s=LIMIT_S)
 
 
 def try_situation(scenario: Scenario, plan: Plan, changed: Scenario) -> Outcome:

@@ -137,7 +137,7 @@ def main(arguments: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, nargs="*", default=[1, 2, 3])
     parser.add_argument("--weeks", type=int, default=26)
-    parser.add_argument("--per-week", type=float, default=60.0, help="orders")
+    parser.add_argument("--per-week", type=float, default=36.0, help="orders")
     parser.add_argument("--chance", type=float, default=0.8)
     parser.add_argument("--setting", type=int, help="only the n-th of the three, from 0")
     asked = parser.parse_args(arguments)

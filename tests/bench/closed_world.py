@@ -39,7 +39,7 @@ DAY = 24 * 60
 #: Early and late shift, Monday to Friday, and Saturday morning: first and last hour, people.
 WEEKDAYS = ((6, 14, 2), (14, 22, 2))
 SATURDAY = ((7, 13, 1),)
-PRINTERS = 5
+PRINTERS = 3
 MATERIALS = (
     a_material("ABS", chamber_c=Span(50.0, 80.0), chamber_set_c=70.0, release_c=45.0),
     a_material("PC", chamber_c=Span(70.0, 100.0), chamber_set_c=90.0, release_c=50.0, soak_min=20),

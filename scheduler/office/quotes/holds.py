@@ -12,18 +12,17 @@ from datetime import datetime
 from typing import Any
 
 from scheduler.checking import check
-from scheduler.model import Plan, Scenario, Spool
+from scheduler.model import Plan, Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
 from scheduler.office.quotes.drafts import asked, note, still_valid, valid_until
 from scheduler.office.quotes.expiry import DESK, expire_holds
 from scheduler.office.quotes.ground import Ground, ground_of
+from scheduler.office.quotes.prepared import prepared
 from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE
-from scheduler.quoting.applied import as_planned, planned_jobs, varied
 from scheduler.quoting.ask import Ask
-from scheduler.quoting.plates import jobs_of, missing_spools
 from scheduler.quoting.ways import CHANCES, WAY_NAMES, Answer, Way, WayName, answer
 from scheduler.store import Event, Order, Quote, Record, Unit
 
@@ -53,29 +52,14 @@ def answer_quote(
 
 def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = None) -> Answer:
     """The ways of a quote on a ground."""
-    scenario = ground.scenario
-    order = quote.name
-    taken = {job.order for job in scenario.jobs}
-    if order in taken and quote.state in ("held", "accepted"):
-        raise Refused(f"{quote.name} is {quote.state}: its jobs are in the plan already")
-    release = scenario.site.instant(ground.sheet.office_min)
-    jobs = jobs_of(as_planned(ask, ground.factors), order, release, scenario)
-    by_order = {(order, material): factor for material, factor in ground.factors.items()}
-    spools: tuple[Spool, ...] = ()
-    if ask.buy_days is not None:
-        drawn: dict[str, float] = {}
-        grams = {job.id: [feed.grams for feed in job.feeds] for job in scenario.jobs}
-        for planned in ground.plan.jobs:
-            for choice, amount in zip(planned.feeds, grams.get(planned.job, ()), strict=False):
-                drawn[choice.spool] = drawn.get(choice.spool, 0.0) + amount
-        spools = missing_spools(jobs, scenario, drawn, ask.buy_days, order)
+    made = prepared(ground, quote, ask)
     return answer(
-        scenario,
+        ground.scenario,
         ground.plan,
-        jobs,
-        spools,
+        made.jobs,
+        made.spools,
         ground.sheet,
-        varied(ground.variation, planned_jobs(jobs, by_order)),
+        made.variation,
         only=only,
         matched=ground.matched,
     )
