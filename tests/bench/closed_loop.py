@@ -62,7 +62,9 @@ def _live(desk: Desk, seed: int, weeks: int, per_week: float) -> None:
         desk.quote(an_order(number, dice))
         if world.now // (STRETCH * WEEK) > told:
             told = world.now // (STRETCH * WEEK)
-            print(f" [{told * STRETCH}]", end="", flush=True)
+            so_far = [kept for _, kept in fates(desk, decided=True)]
+            share = f", kept {100 * np.mean(so_far):.0f} % of {len(so_far)}" if so_far else ""
+            print(f" [{told * STRETCH}{share}]", end="", flush=True)
     print(flush=True)
     world.run(max(due for _, due in desk.promised.values()) + 1, desk.replan)
     desk.end()
@@ -83,11 +85,19 @@ def _next_order(now: int, per_week: float, dice: np.random.Generator) -> int:
     return day * DAY + OPEN_H[0] * 60 + int(minute)
 
 
-def fates(desk: Desk) -> list[tuple[int, bool]]:
-    """Of each promise the week in which it was given, and whether it was kept, by the world's books."""
+def fates(desk: Desk, decided: bool = False) -> list[tuple[int, bool]]:
+    """Of each promise the week in which it was given, and whether it was kept, by the world's books.
+
+    Parameters
+    ----------
+    decided : bool
+        Only of those whose date has come.
+    """
     done = {id.rsplit("-", 1)[0]: minute for id, minute in desk.world.done.items()}
     return [
-        (asked // WEEK, order in done and done[order] <= due) for order, (asked, due) in desk.promised.items()
+        (asked // WEEK, order in done and done[order] <= due)
+        for order, (asked, due) in desk.promised.items()
+        if not decided or due <= desk.world.now
     ]
 
 
