@@ -23,9 +23,9 @@ from scheduler.store import PrintEnd, Record, Unit
 #: Who is named in events.
 DESK = "ines"
 #: Prints and promises of the demo's past, and how far back they reach.
-PAST_PRINTS, PAST_PROMISES, PAST_DAYS = 240, 34, 56
+PAST_PRINTS, PAST_PROMISES, PAST_DAYS = 400, 34, 56
 #: How much longer than estimated prints of a material take in this shop; others take what is estimated.
-SLOWER = {"PEEK": 1.08, "PEKK": 1.06, "PA12-CF": 1.05, "PEI": 1.11, "ASA": 0.97}
+SLOWER = {"PEEK": 1.12, "PEKK": 1.1, "PA12-CF": 1.08, "PEI": 1.18, "ASA": 0.93}
 #: This machine is slower than the others.
 SLOW_MACHINE = "clothilde"
 #: One print in so many fails.
@@ -163,4 +163,6 @@ def _moments(dice: Dice, now: datetime, count: int) -> list[datetime]:
 
 
 def _noon(now: datetime, days: int) -> datetime:
-    return (now + timedelta(days=days)).replace(hour=11, minute=0, second=0, microsecond=0)
+    """Towards noon so many days later, or on the Monday after where that is a Saturday or Sunday."""
+    there = (now + timedelta(days=days)).replace(hour=11, minute=0, second=0, microsecond=0)
+    return there + timedelta(days=max(0, 7 - there.weekday()) if there.weekday() >= 5 else 0)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 
 from scheduler.matching import Matcher
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Spool
@@ -75,6 +76,7 @@ def insert(
     spools: Sequence[Spool] = (),
     aside: Collection[str] = (),
     matched: bool = True,
+    limits: Mapping[str, datetime] = MappingProxyType({}),
 ) -> Insertion:
     """Find the earliest places for new jobs in a plan.
 
@@ -91,6 +93,8 @@ def insert(
     matched : bool
         Whether the plan's jobs are known to fit where they are, as they are if neither fleet nor orders
         have changed since the plan was made. If not, the matcher is asked about each.
+    limits : mapping from job id to datetime
+        As `promises` takes them.
 
     Returns
     -------
@@ -114,7 +118,7 @@ def insert(
         {job.job: job for job in plan.jobs if job.job in known and job.job not in aside} if matched else {}
     )
     ahead = replace(plan, jobs=tuple(job for job in plan.jobs if job.job not in aside))
-    promised = promises(scenario, plan)
+    promised = promises(scenario, plan, limits)
     return _placed(shop, ahead, jobs, aside, stays, promised)
 
 
@@ -125,14 +129,23 @@ def standing(shop: Scenario, plan: Plan, added: tuple[str, ...], promised: dict[
     return _found(task, base, ready_state(base, _kernels()), added, promised)
 
 
-def promises(scenario: Scenario, plan: Plan) -> dict[str, datetime]:
-    """When each placed job with a due date must be done: by then, or as late as it is planned anyway."""
+def promises(
+    scenario: Scenario, plan: Plan, limits: Mapping[str, datetime] = MappingProxyType({})
+) -> dict[str, datetime]:
+    """When each placed job with a due date must be done: by then, or as late as it is planned anyway.
+
+    Parameters
+    ----------
+    limits : mapping from job id to datetime
+        Jobs that must be done sooner than they are due: a date that is promised with a chance lies later
+        than the plan's, and whoever moves the job up to it takes that chance away.
+    """
     due = {job.id: job.due for job in scenario.jobs}
     promised = {}
     for planned in plan.jobs:
         wanted = due.get(planned.job)
         if wanted is not None:
-            promised[planned.job] = max(wanted, planned.done)
+            promised[planned.job] = max(min(wanted, limits.get(planned.job, wanted)), planned.done)
     return promised
 
 

@@ -58,8 +58,8 @@ class Request:
         To be bought for it anyway.
     chance : float
         With which the dates told are kept.
-    matched : bool
-        As `insert` takes it.
+    matched, limits
+        As `insert` takes them.
     """
 
     scenario: Scenario
@@ -72,6 +72,7 @@ class Request:
     variation: Variation
     chance: float
     matched: bool
+    limits: Mapping[str, datetime] = field(default_factory=dict)
 
     def jobs(self, most: int | None = None) -> tuple[Job, ...]:
         """Its plates, of at most so many parts."""
@@ -174,7 +175,13 @@ def openings(
 
 def _put(request: Request, one: _Try) -> Insertion:
     found = insert(
-        one.scenario, request.plan, one.jobs, spools=one.spools, aside=one.aside, matched=request.matched
+        one.scenario,
+        request.plan,
+        one.jobs,
+        spools=one.spools,
+        aside=one.aside,
+        matched=request.matched,
+        limits=request.limits,
     )
     return found if one.aside else tighten(found)
 

@@ -263,6 +263,19 @@ class Quotes:
         for held in (self._things, table(QuoteShiftRow)):
             self._connection.execute(delete(held).where(held.c.quote == number))
 
+    def planned_dates(self) -> dict[str, datetime]:
+        """By order of a quote that is held or accepted and not done: its date in the plan as it was promised."""
+        quotes = self._quotes
+        rows = self._connection.execute(
+            select(quotes.c.order, quotes.c.planned_for).where(
+                quotes.c.state.in_(("held", "accepted")),
+                quotes.c.done_at.is_(None),
+                quotes.c.order.is_not(None),
+                quotes.c.planned_for.is_not(None),
+            )
+        )
+        return {row.order: row.planned_for for row in rows}
+
     # ---- planned print times ----------------------------------------------------------------
 
     def note_planned_times(self, order: str, factors: Mapping[str, float]) -> None:

@@ -38,6 +38,9 @@ class Ground:
         By material, how much longer than estimated prints are to be planned, as the shop's prints taught.
     learning : Learning or None
         Where that is from; ``None`` before any print.
+    limits : dict
+        By job of a quote, when the plan had it done as it was promised. The promise lies later, by what may
+        go wrong; whoever moves the job beyond takes that away from it.
     strayed, floor_event : int
         The floor's newest event that the plan did not foresee, and its newest of all.
     """
@@ -54,6 +57,7 @@ class Ground:
     floor_event: int
     factors: dict[str, float]
     learning: Learning | None
+    limits: dict[str, datetime]
 
     def counted(self, materials: Iterable[str]) -> tuple[str, ...]:
         """In sentences, which of these materials are planned otherwise than estimated."""
@@ -91,6 +95,7 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         sheet = sheet_of(unit.quotes.price_sheet())
         learning = learning_of(unit, now)
         planned = unit.quotes.planned_times()
+        promised = unit.quotes.planned_dates()
         floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
@@ -113,6 +118,7 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         floor_event=floor.last_event if floor else 0,
         factors=planned_factors(learning, materials) if learning is not None else {},
         learning=learning,
+        limits={job.id: promised[job.order] for job in scenario.jobs if job.order in promised},
     )
 
 

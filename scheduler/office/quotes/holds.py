@@ -62,6 +62,7 @@ def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = Non
         made.variation,
         only=only,
         matched=ground.matched,
+        limits=ground.limits,
     )
 
 

@@ -87,4 +87,5 @@ def request_of(record: Record, clock: Clock, number: int, chance: float) -> tupl
         variation=made.variation,
         chance=chance,
         matched=ground.matched,
+        limits=ground.limits,
     )
