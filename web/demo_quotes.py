@@ -21,7 +21,7 @@ from scheduler.quoting.ask import Ask, AskLine
 from scheduler.store import PrintEnd, Record, Unit
 
 #: Who is named in events.
-DESK = "ines"
+DESK = "Ines Okoro"
 #: Prints and promises of the demo's past, and how far back they reach.
 PAST_PRINTS, PAST_PROMISES, PAST_DAYS = 400, 34, 56
 #: How much longer than estimated prints of a material take in this shop; others take what is estimated.

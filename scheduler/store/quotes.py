@@ -264,7 +264,7 @@ class Quotes:
             self._connection.execute(delete(held).where(held.c.quote == number))
 
     def planned_dates(self) -> dict[str, datetime]:
-        """By order of a quote that is held or accepted and not done: its date in the plan as it was promised."""
+        """By order of a held or accepted quote that is not done: its date in the plan as promised then."""
         quotes = self._quotes
         rows = self._connection.execute(
             select(quotes.c.order, quotes.c.planned_for).where(
