@@ -125,7 +125,7 @@ def note_past(unit: Unit, scenario: Scenario, plan: Plan, now: datetime) -> None
 
 
 def _promise_of_the_past(unit: Unit, dice: Dice, at: datetime) -> None:
-    asked, chance = dice.pick(REQUESTS), dice.weighted((0.8, 0.95, 0.5), (6, 2, 1))
+    asked, chance = dice.pick(REQUESTS), dice.weighted((0.8, 0.95), (4, 1))
     promised = _noon(at, dice.whole(2, 5))
     hours = dice.between(1, 30)
     done = promised - timedelta(hours=hours) if dice.chance(chance) else promised + timedelta(hours=hours / 3)

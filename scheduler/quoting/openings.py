@@ -158,8 +158,9 @@ def openings(
     today = _dated(request, bare, first)
     date = first.date if first.whole else None
     helpful, idle, left = [], [], 0
+    first_began = timer()
     for one in _tries(request, bare, first):
-        if limit_s is not None and timer() - began > limit_s:
+        if limit_s is not None and timer() - first_began > limit_s:
             left += 1
             continue
         found = _put(request, one)
