@@ -22,7 +22,9 @@ from scheduler.office.logs import set_up_logging
 from scheduler.office.shop import import_scenario
 from scheduler.planning.compiled import is_built
 from scheduler.store import NoShop, Order, Record
+from web.demo_later import DemoQuotes
 from web.demo_people import demo_lines
+from web.demo_quotes import note_past
 from web.serving import address, listen, must_ask_people, serve_pages
 
 
@@ -55,15 +57,18 @@ def demo(port: int | None, database: Path | None) -> None:
         )
         record = Record(config.database_url)
         record.migrate()
-        improve_when = None
+        improve_when = later = None
         if not _has_shop(record):
             click.echo("Making the demo shop and its plan ...")
             if not is_built():
                 click.echo("A better one comes by itself when the search is compiled, in about a minute.")
                 improve_when = is_built
             _set_up(record, config, system_clock())
+            later = DemoQuotes(
+                record, system_clock, config.database_url, is_built, better=improve_when is not None
+            )
         told = demo_lines(record, system_clock, address(listening))
-        serve_pages(config, record, system_clock, listening, improve_when, told)
+        serve_pages(config, record, system_clock, listening, improve_when, told, later)
 
 
 @click.command()
@@ -123,3 +128,7 @@ def _set_up(record: Record, config: Config, now: datetime) -> None:
     if run is None or run.plan_number is None:
         raise NotPlanned(f"the demo shop could not be planned: {run.message if run else 'no run'}")
     plans.publish(record, clock, run.plan_number)
+    with record.writing() as unit:
+        published = unit.plans.published()
+        assert published is not None
+        note_past(unit, scenario, published.plan, scenario.site.plan_start)

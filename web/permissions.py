@@ -50,10 +50,11 @@ ASKED: dict[str, str] = {
     **dict.fromkeys(
         [
             f"quotes.{name}"
-            for name in ("paper", "pdf", "link", "revoke", "dates", "learning", "answer_figures")
+            for name in ("paper", "pdf", "link", "revoke", "dates", "learning", "answer_figures", "openings")
         ],
         "quotes",
     ),
+    "quotes.try_for_openings": "quotes",
     **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset")], "prices"),
     # The customer's own link: its signature is what lets in.
     "quotes.progress": "anyone",

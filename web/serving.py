@@ -17,6 +17,7 @@ from scheduler.office import people
 from scheduler.office.config import Config
 from scheduler.store import Record
 from web.app import create_app
+from web.demo_later import DemoQuotes
 from web.live import MOST_STREAMS
 from web.security import EVERYWHERE, is_loopback
 from web.services import services_of
@@ -104,6 +105,7 @@ def serve_pages(
     listening: socket.socket,
     improve_when: Callable[[], bool] | None = None,
     told: Sequence[str] = (),
+    later: DemoQuotes | None = None,
 ) -> None:
     """Serve until somebody presses Ctrl+C or ends the process; runs that go on are ended with it.
 
@@ -113,6 +115,8 @@ def serve_pages(
         Once it says True, plan once more and publish what is less late.
     told : sequence of str
         Lines to print in place of the plain address.
+    later : DemoQuotes or None
+        What a demo makes once it is served.
     """
     runner = make_runner(config, record, clock)
     runner.reconcile()
@@ -132,6 +136,8 @@ def serve_pages(
     timers.start()
     ending = EndingHolds(record, clock)
     ending.start()
+    if later is not None:
+        later.start(asking)
     if not people.has_people(record):
         click.echo(
             "Nobody is on record, so whoever sits at this machine may do everything. "
@@ -154,6 +160,8 @@ def serve_pages(
         services_of(app).live.close()
         keeping.close()
         timers.close()
+        if later is not None:
+            later.close()
         asking.close()
         ending.close()
         if improving is not None:

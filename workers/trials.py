@@ -9,6 +9,7 @@ from scheduler.office.shop import scenario_of_plan
 from scheduler.planning.moves import Moves, moves
 from scheduler.planning.situations import Outcome, outcome
 from scheduler.planning.whatif import Tried, other_machines, what_would_save
+from scheduler.quoting.openings import Openings, Request, openings
 from scheduler.store import Record
 
 #: No trial for a job begins after so many seconds; half of it for other machines.
@@ -37,6 +38,11 @@ def what_moves(database_url: str, published: int, proposed: int) -> Moves | None
     if new.site.plan_start < old.site.plan_start:
         return None
     return moves(old, old_plan.plan, new, new_plan.plan)
+
+
+def try_openings(request: Request) -> Openings:
+    """What would give a request a place, or an earlier one."""
+    return openings(request, limit_s=LIMIT_S)
 
 
 def try_situation(scenario: Scenario, plan: Plan, changed: Scenario) -> Outcome:

@@ -81,6 +81,12 @@ def answer_(number: int) -> None:
         click.echo(f"{way.name}: planned {_when(way.planned_for, zone)}; {dates}; {price}")
         for line in (*way.takes, way.bottleneck()):
             click.echo(f"  {line}")
+    if found.ways:
+        put_in = found.ways[0].insertion
+        for line in ground.counted(
+            {job.feeds[0].material for job in put_in.scenario.jobs if job.id in put_in.added}
+        ):
+            click.echo(line)
     if not found.ways and found.unplaced is not None:
         made = found.unplaced.plan("", ground.scenario.site.plan_start)
         click.echo(f"Q-{number}: no place is found", err=True)
@@ -138,8 +144,10 @@ def decline_(number: int) -> None:
     from scheduler.office.clock import system_clock
     from scheduler.office.quotes.drafts import decline
 
-    decline(open_record(), system_clock, number)
+    record = open_record()
+    decline(record, system_clock, number)
     click.echo(f"Q-{number} is declined")
+    _tell_overtime(record, number)
 
 
 @quote.command("expire")
@@ -148,8 +156,19 @@ def expire_() -> None:
     from scheduler.office.clock import system_clock
     from scheduler.office.quotes.expiry import expire_holds
 
-    ended = expire_holds(open_record(), system_clock)
+    record = open_record()
+    ended = expire_holds(record, system_clock)
     click.echo(", ".join(f"Q-{number}" for number in ended) + " given back" if ended else "no hold has ended")
+    for number in ended:
+        _tell_overtime(record, number)
+
+
+def _tell_overtime(record: Record, number: int) -> None:
+    """What became of the overtime that a hold had added."""
+    with record.reading() as unit:
+        events = unit.events.list(("quote", f"Q-{number}"), 1)
+    for line in events[0].data.get("overtime", ()) if events else ():
+        click.echo(f"Q-{number}: {line}")
 
 
 def _read(file: Path) -> Ask:

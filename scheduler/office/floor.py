@@ -128,7 +128,7 @@ class FloorDesk:
             unit.floor.save(kind, thing)
         if fact.data.get("replaced_by"):
             _print_again(unit, ground, fact)
-        learn_from(unit, fact)
+        learn_from(unit, ground, fact)
         close_order(unit, ground, fact, asked.at)
         strayed = strays(ground, fact)
         unit.floor.note(last_event=event)

@@ -8,19 +8,22 @@ from scheduler.floor import ENDED, Fact, FloorJob, Ground
 from scheduler.store import PrintEnd, Unit
 
 
-def learn_from(unit: Unit, fact: Fact) -> None:
+def learn_from(unit: Unit, ground: Ground, fact: Fact) -> None:
     """Note what a fact teaches, in the transaction of the fact."""
     data = fact.data
     printed = fact.kind == "part taken off" or (fact.kind == "job failed" and data.get("was") == "printing")
     if printed and data["estimated_min"] > 0:
         failed = fact.kind == "job failed"
+        # What was planned longer because prints taught so is no estimate; learning from it would unlearn.
+        order, material = ground.jobs[data["job"]].order, data["material"]
+        factor = unit.quotes.planned_times(order).get((order, material), 1.0)
         unit.quotes.add_print_end(
             PrintEnd(
                 fact.at,
                 data["job"],
                 data["printer"],
-                data["material"],
-                float(data["estimated_min"]),
+                material,
+                data["estimated_min"] / factor,
                 float(data["actual_min"]),
                 failed,
             )

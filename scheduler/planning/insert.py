@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 
 from scheduler.matching import Matcher
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Spool
@@ -33,13 +34,17 @@ class Insertion:
         The new jobs.
     done : dict
         When each new job with a place is done.
+    promised : dict
+        When each promised job must be done at the latest: as `promises` says, or later where the shop
+        can't keep that any more without the new jobs either.
     harmed : tuple of str
-        Promised jobs that would be later than promised; empty, but for a shop whose plan stands no more.
+        Jobs that would be later than in ``promised``.
     """
 
     scenario: Scenario
     added: tuple[str, ...]
     done: dict[str, datetime]
+    promised: dict[str, datetime]
     harmed: tuple[str, ...]
     task: Task
     base: Base
@@ -71,6 +76,7 @@ def insert(
     spools: Sequence[Spool] = (),
     aside: Collection[str] = (),
     matched: bool = True,
+    limits: Mapping[str, datetime] = MappingProxyType({}),
 ) -> Insertion:
     """Find the earliest places for new jobs in a plan.
 
@@ -87,12 +93,14 @@ def insert(
     matched : bool
         Whether the plan's jobs are known to fit where they are, as they are if neither fleet nor orders
         have changed since the plan was made. If not, the matcher is asked about each.
+    limits : mapping from job id to datetime
+        As `promises` takes them.
 
     Returns
     -------
     Insertion
-        Jobs of the plan keep their first layer and their end to the minute, those ``aside`` apart;
-        none is later than its promise (see `promises`), else it stands in ``harmed``.
+        Jobs of the plan keep their first layer and their end to the minute, those ``aside`` apart,
+        as far as the shop still can; none is later than promised, else it stands in ``harmed``.
 
     Raises
     ------
@@ -110,12 +118,8 @@ def insert(
         {job.job: job for job in plan.jobs if job.job in known and job.job not in aside} if matched else {}
     )
     ahead = replace(plan, jobs=tuple(job for job in plan.jobs if job.job not in aside))
-    promised = promises(scenario, plan)
-    found = _placed(shop, ahead, jobs, aside, stays, promised)
-    if found.harmed and stays and any(found.state.printer[found.task.names.jobs[id]] < 0 for id in stays):
-        # The plan does not stand as it was, so its jobs may need other machines.
-        found = _placed(shop, ahead, jobs, aside, {}, promised)
-    return found
+    promised = promises(scenario, plan, limits)
+    return _placed(shop, ahead, jobs, aside, stays, promised)
 
 
 def standing(shop: Scenario, plan: Plan, added: tuple[str, ...], promised: dict[str, datetime]) -> Insertion:
@@ -125,14 +129,23 @@ def standing(shop: Scenario, plan: Plan, added: tuple[str, ...], promised: dict[
     return _found(task, base, ready_state(base, _kernels()), added, promised)
 
 
-def promises(scenario: Scenario, plan: Plan) -> dict[str, datetime]:
-    """When each placed job with a due date must be done: by then, or as late as it is planned anyway."""
+def promises(
+    scenario: Scenario, plan: Plan, limits: Mapping[str, datetime] = MappingProxyType({})
+) -> dict[str, datetime]:
+    """When each placed job with a due date must be done: by then, or as late as it is planned anyway.
+
+    Parameters
+    ----------
+    limits : mapping from job id to datetime
+        Jobs that must be done sooner than they are due: a date that is promised with a chance lies later
+        than the plan's, and whoever moves the job up to it takes that chance away.
+    """
     due = {job.id: job.due for job in scenario.jobs}
     promised = {}
     for planned in plan.jobs:
         wanted = due.get(planned.job)
         if wanted is not None:
-            promised[planned.job] = max(wanted, planned.done)
+            promised[planned.job] = max(min(wanted, limits.get(planned.job, wanted)), planned.done)
     return promised
 
 
@@ -152,6 +165,13 @@ def _placed(
     planned = {job.job for job in ahead.jobs}
     lost = [j for name, j in task.names.jobs.items() if name in planned and before.printer[j] < 0]
     lost = [j for j in lost if task.scenario.jobs[j].id not in base.held]
+    moving = {task.scenario.jobs[j].id for j in lost}
+    if moving.intersection(stays):
+        # The plan does not stand as it was, so these jobs may go to other machines.
+        still = {id: job for id, job in stays.items() if id not in moving}
+        return _placed(shop, ahead, jobs, aside, still, promised)
+    stood = _row(task, before, lost, kernels)
+    promised = _still_kept(task, stood, promised, aside)
     best: Insertion | None = None
     for order in _orders(jobs):
         numbers = [task.names.jobs[id] for id in order]
@@ -159,7 +179,7 @@ def _placed(
             (task.names.jobs[id] for id in aside if id in task.names.jobs),
             key=lambda j: (task.problem.j_due[j], j),
         )
-        state = _row(task, before, [*lost, *numbers, *moved], kernels)
+        state = _row(task, stood, [*numbers, *moved], kernels)
         found = _found(task, base, state, tuple(job.id for job in jobs), promised)
         if best is None or _rank(found) < _rank(best):
             best = found
@@ -179,7 +199,23 @@ def _found(
         if id in numbers
         and (state.printer[numbers[id]] < 0 or state.done[numbers[id]] > shop.site.minute(by))
     )
-    return Insertion(shop, added, done, harmed, task, base, state)
+    return Insertion(shop, added, done, promised, harmed, task, base, state)
+
+
+def _still_kept(
+    task: Task, stood: State, promised: dict[str, datetime], aside: Collection[str]
+) -> dict[str, datetime]:
+    """Promises as far as the shop without the new jobs still keeps them; one without a place is none.
+
+    A print that takes longer than planned makes its own job late, and those behind it. That is no reason
+    to refuse work on other machines.
+    """
+    site, numbers = task.scenario.site, task.names.jobs
+    return {
+        id: by if id in aside else max(by, site.instant(stood.done[numbers[id]]))
+        for id, by in promised.items()
+        if id in aside or (id in numbers and stood.printer[numbers[id]] >= 0)
+    }
 
 
 def _orders(jobs: Sequence[Job]) -> list[list[str]]:
@@ -197,6 +233,8 @@ def _rank(found: Insertion) -> tuple[int, int, float]:
 
 def _row(task: Task, before: State, order: list[int], kernels: Kernels | None) -> State:
     """The jobs placed one after the other on a copy of ``before``."""
+    if not order:
+        return before
     P = task.problem
     if kernels is not None:
         pool = pool_of(P, before, 0)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
+
 from scheduler.model import Scenario, Shift, Site
 
 
@@ -32,24 +34,17 @@ def people_of(scenario: Scenario) -> People:
 def _added_up(site: Site, shifts: tuple[Shift, ...]) -> People:
     minute = site.minute
     horizon = max(0, max(minute(shift.end) for shift in shifts))
-    change = [0] * (horizon + 2)
+    hands = np.zeros(horizon + 1, dtype=np.int64)
     for shift in shifts:
-        start, end = max(0, minute(shift.start)), max(0, minute(shift.end))
-        if end > start:
-            change[start] += shift.hands
-            change[end] -= shift.hands
-    hands, now = [], 0
-    for t in range(horizon + 1):
-        now += change[t]
-        hands.append(now)
-    ahead = [horizon] * (horizon + 2)
-    stretch_end = list(range(horizon + 2))
-    for t in range(horizon - 1, -1, -1):
-        ahead[t] = t if hands[t] > 0 else ahead[t + 1]
-        if hands[t] > 0:
-            stretch_end[t] = stretch_end[t + 1] if hands[t + 1] > 0 else t + 1
-    stretch_start = list(range(horizon + 2))
-    for t in range(1, horizon):
-        if hands[t] > 0 and hands[t - 1] > 0:
-            stretch_start[t] = stretch_start[t - 1]
-    return People(horizon, hands, ahead, stretch_start, stretch_end)
+        hands[max(0, minute(shift.start)) : max(0, minute(shift.end))] += shift.hands
+    places = np.arange(horizon + 2)
+    staffed = np.zeros(horizon + 2, dtype=np.bool_)
+    staffed[:horizon] = hands[:horizon] > 0
+    ahead = np.minimum.accumulate(np.where(staffed, places, horizon)[::-1])[::-1]
+    # A minute without anybody is a stretch of no length.
+    stretch_end = np.minimum.accumulate(np.where(staffed, horizon, places)[::-1])[::-1]
+    stretch_end[horizon:] = places[horizon:]
+    begins = staffed & ~np.concatenate(([False], staffed[:-1]))
+    last_begin = np.maximum.accumulate(np.where(begins, places, 0))
+    stretch_start = np.where(staffed, last_begin, places)
+    return People(horizon, hands.tolist(), ahead.tolist(), stretch_start.tolist(), stretch_end.tolist())

@@ -43,15 +43,6 @@ def rows_of(task: Task, plan: Plan, wanted: Callable[[PlannedJob], bool] = lambd
     names, site = task.names, task.scenario.site
     if not any(planned.job in names.jobs and wanted(planned) for planned in plan.jobs):
         return Rows()
-    dried: dict[str, list[DryerRun]] = {}
-    for run in plan.dryer_runs:
-        for spool in run.spools:
-            dried.setdefault(spool, []).append(run)
-    baked = {run.id: run for run in plan.oven_runs}
-    uses: dict[str, list[int]] = {}
-    for planned in plan.jobs:
-        for choice in planned.feeds:
-            uses.setdefault(choice.spool, []).append(site.minute(planned.steps[5].end))
     ways: dict[tuple[int, int, tuple[tuple[str, str], ...]], int] = {}
     chosen = []
     for planned in plan.jobs:
@@ -70,6 +61,16 @@ def rows_of(task: Task, plan: Plan, wanted: Callable[[PlannedJob], bool] = lambd
         if ways[key] >= 0:
             chosen.append((site.minute(planned.steps[2].start), j, p, ways[key], planned))
     chosen.sort(key=lambda row: row[:2])
+    dried: dict[str, list[DryerRun]] = {}
+    for run in plan.dryer_runs:
+        for spool in run.spools:
+            dried.setdefault(spool, []).append(run)
+    baked = {run.id: run for run in plan.oven_runs}
+    uses: dict[str, list[int]] = {choice.spool: [] for row in chosen for choice in row[4].feeds}
+    for planned in plan.jobs:
+        for choice in planned.feeds:
+            if choice.spool in uses:
+                uses[choice.spool].append(site.minute(planned.steps[5].end))
     whole: list[int] = []
     celsius: list[float] = []
     for _, j, p, way, planned in chosen:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from scheduler.model import Plan
 from scheduler.planning.compiled import compiled_kernels, is_built
@@ -25,15 +25,11 @@ NEAR = Tuning(hot_h=0.1, cold_h=0.001)
 ROUNDS = 12_000
 
 
-def tighten(
-    found: Insertion, promised: dict[str, datetime], rounds: int = ROUNDS, seed: int = 1
-) -> Insertion:
+def tighten(found: Insertion, rounds: int = ROUNDS, seed: int = 1) -> Insertion:
     """Look for an earlier date by the planner's own search, from the insertion on.
 
     Parameters
     ----------
-    promised : dict
-        When each promised job must be done at the latest, as `promises` says.
     rounds : int
         Of the search; the result follows from the rounds and the seed.
 
@@ -43,7 +39,7 @@ def tighten(
         The earlier one, all promises kept; ``found`` itself if there is none, if the shop is a large one,
         or if the compiled search is not there yet.
     """
-    shop = found.scenario
+    shop, promised = found.scenario, found.promised
     if not (found.whole and is_built()) or len(shop.jobs) * len(shop.printers) > SMALL:
         return found
     new, start = set(found.added), shop.site.plan_start

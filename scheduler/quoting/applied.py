@@ -1,70 +1,65 @@
-"""A shop's estimates put right by what its prints have taught."""
+"""Estimates put right by what prints have taught, before they are planned."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import timedelta
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
-from scheduler.model import Job, Printer, Scenario, Step
-from scheduler.physics.heat import whole_minutes
+from scheduler.model import Job
+from scheduler.quoting.ask import Ask
 from scheduler.quoting.learning import Learning
-from scheduler.quoting.variation import PrintLuck, Variation
+from scheduler.quoting.variation import Variation
+
+#: Factors are planned with in whole hundredths, so that a plate's minutes do not change with every print.
+DIGITS = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Corrected:
-    """A shop with print times as learnt, and the variation that is left around them."""
+def planned_factors(learning: Learning, materials: Iterable[str]) -> dict[str, float]:
+    """By what factor estimates of each material are to be planned longer, or shorter.
 
-    scenario: Scenario
-    variation: Variation
-
-
-def corrected(scenario: Scenario, learning: Learning, base: Variation | None = None) -> Corrected:
-    """Stretch or shorten every job's print time by the factor of its material.
-
-    A plan of the uncorrected shop would put new work into gaps that are not there. What machines differ
-    from the factor of a material stays in the variation. A print under way whose end is the estimate's is
-    given a new end; one whose end was told anew keeps it.
+    Machines are weighed by their prints: which one a plate goes to is not known yet. What machines differ
+    from their material stays in the chances. A material that nobody has printed gets the shop's factor.
+    Materials whose estimates are right are left out.
     """
-    factors = _by_material(learning)
     usual = learning.shop.luck.factor
-    printers = {printer.id: printer for printer in scenario.printers}
-    jobs = tuple(
-        _job(job, factors.get(job.feeds[0].material, usual), printers, scenario) for job in scenario.jobs
-    )
-    cells = {
-        (cell.machine, cell.material): _rest(cell.luck, factors[cell.material])
-        for cell in learning.cells
-        if cell.machine is not None and cell.material is not None
-    }
-    left = replace(base or Variation(), usual=_rest(learning.shop.luck, usual), cells=cells)
-    return Corrected(replace(scenario, jobs=jobs), left)
-
-
-def _by_material(learning: Learning) -> dict[str | None, float]:
-    """The learnt factor of each material, its machines weighed by their prints."""
     sums: dict[str | None, tuple[float, float]] = {}
     for cell in learning.cells:
-        total, weight = sums.get(cell.material, (learning.shop.luck.factor, 1.0))
+        total, weight = sums.get(cell.material, (usual, 1.0))
         sums[cell.material] = total + cell.prints * cell.luck.factor, weight + cell.prints
-    return {material: total / weight for material, (total, weight) in sums.items()}
+    known = {material: total / weight for material, (total, weight) in sums.items()}
+    factors = {material: round(known.get(material, usual), DIGITS) for material in materials}
+    return {material: factor for material, factor in factors.items() if factor != 1}
 
 
-def _rest(luck: PrintLuck, factor: float) -> PrintLuck:
-    return replace(luck, factor=luck.factor / factor)
-
-
-def _job(job: Job, factor: float, printers: dict[str, Printer], scenario: Scenario) -> Job:
-    stretched = replace(job, print_min=max(1, round(job.print_min * factor)))
-    progress = job.progress
-    if progress is None or len(progress.steps) != 4 or progress.printer not in printers:
-        return stretched
-    speed, last = printers[progress.printer].speed_factor, progress.steps[-1]
-    if last.end - last.start != timedelta(minutes=whole_minutes(job.print_min * speed)):
-        return job
-    end = last.start + timedelta(minutes=whole_minutes(stretched.print_min * speed))
-    if end <= scenario.site.plan_start:
-        return job
+def as_planned(ask: Ask, factors: Mapping[str, float]) -> Ask:
+    """A request with the print times that are planned for it."""
     return replace(
-        stretched, progress=replace(progress, steps=(*progress.steps[:-1], Step("print", last.start, end)))
+        ask,
+        lines=tuple(
+            replace(line, print_min=line.print_min * factors.get(line.material, 1.0)) for line in ask.lines
+        ),
     )
+
+
+def planned_jobs(jobs: Iterable[Job], factors: Mapping[tuple[str, str], float]) -> dict[str, float]:
+    """By job, how much longer than estimated it is planned; ``factors`` by order and material."""
+    found = {job.id: factors.get((job.order, job.feeds[0].material), 1.0) for job in jobs}
+    return {job: factor for job, factor in found.items() if factor != 1}
+
+
+def varied(variation: Variation, planned: Mapping[str, float]) -> Variation:
+    """``variation`` around plates that are planned longer than estimated, besides those it knows of."""
+    return replace(variation, planned={**variation.planned, **planned})
+
+
+def told(factors: Mapping[str, float], learning: Learning) -> tuple[str, ...]:
+    """What is planned otherwise than estimated, a sentence for each material."""
+    sentences = []
+    for material, factor in sorted(factors.items()):
+        prints = sum(cell.prints for cell in learning.cells if cell.material == material)
+        why = f"as {prints} of them did" if prints else "as the shop's other prints did"
+        sentences.append(
+            f"Prints of {material} are planned {abs(round(100 * (factor - 1)))} %"
+            f" {'longer' if factor > 1 else 'shorter'} than estimated, {why}."
+        )
+    return tuple(sentences)

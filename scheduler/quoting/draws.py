@@ -55,7 +55,8 @@ class Dice:
         numbers = {place: number for number, place in enumerate(dict.fromkeys(known))}
         self.cell = np.array([numbers[place] for place in known], dtype=np.int64)
         self.cells = len(numbers)
-        self.middle = np.log([luck.factor for luck in lucks]) if lucks else np.zeros(0)
+        planned = [variation.planned.get(job, 1.0) for job in network.jobs]
+        self.middle = np.log([luck.factor for luck in lucks]) - np.log(planned) if lucks else np.zeros(0)
         self.spread = np.array([luck.spread for luck in lucks])
         self.doubt = np.array([luck.doubt for luck in lucks])
         self.failing = np.zeros(nodes)
@@ -64,19 +65,22 @@ class Dice:
         hours = print_minutes(network) / 60
         self.breaking[network.job_node] = 1 - np.exp(-hours / variation.hours_between_breakdowns)
         self.nodes = nodes
+        # One replication is over before the next is drawn, so they share their arrays.
+        self._factor = np.ones(nodes)
+        self._outcome = np.ones((nodes, TRIES))
+        self._where = np.zeros((nodes, TRIES))
+        self._repair = np.zeros((nodes, TRIES), dtype=np.int64)
+        self._there = network.crew.hands.copy()
 
     def draw(self, number: int) -> Draw:
-        """The chance of replication ``number``."""
+        """The chance of replication ``number``; its arrays are written anew by the next draw."""
         rng = np.random.Generator(np.random.SFC64([self.seed, number]))
         jobs, net = len(self.network.jobs), self.network.net
         common = rng.standard_normal(self.cells)[self.cell] if jobs else np.zeros(0)
-        factor = np.ones(self.nodes)
+        factor, outcome, where, repair = self._factor, self._outcome, self._where, self._repair
         own = rng.standard_normal(jobs)
         factor[self.network.job_node] = np.exp(self.middle + self.doubt * common + self.spread * own)
         chances = rng.random((3, jobs, TRIES))
-        outcome = np.ones((self.nodes, TRIES))
-        where = np.zeros((self.nodes, TRIES))
-        repair = np.zeros((self.nodes, TRIES), dtype=np.int64)
         outcome[self.network.job_node] = chances[0]
         where[self.network.job_node] = chances[1]
         repair[self.network.job_node] = -60 * self.variation.repair_h * np.log1p(-chances[2])
@@ -96,7 +100,8 @@ class Dice:
 
     def _hands(self, rng: np.random.Generator) -> NDArray[np.int64]:
         crew = self.network.crew
-        hands = crew.hands.copy()
+        hands = self._there
+        hands[:] = crew.hands
         missing = rng.binomial(crew.people, self.variation.absent)
         for shift in np.flatnonzero(missing):
             hands[crew.starts[shift] : crew.ends[shift]] -= missing[shift]

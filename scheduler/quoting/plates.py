@@ -87,16 +87,25 @@ def split(line: AskLine, scenario: Scenario) -> Split:
     count = math.ceil(line.quantity / most)
     if count == 1:
         return Split((line.quantity,), f"one plate: {why}")
-    least, more = divmod(line.quantity, count)
-    plates = (least + 1,) * more + (least,) * (count - more)
+    plates = _dealt(line.quantity, most)
     return Split(plates, f"{count} plates of up to {plates[0]}: {why}")
 
 
-def jobs_of(ask: Ask, order: str, release: datetime, scenario: Scenario) -> tuple[Job, ...]:
-    """The request as jobs of an order, a plate each: ``order-2.3`` is the third plate of its second line."""
+def jobs_of(
+    ask: Ask, order: str, release: datetime, scenario: Scenario, most: int | None = None
+) -> tuple[Job, ...]:
+    """The request as jobs of an order, a plate each: ``order-2.3`` is the third plate of its second line.
+
+    Parameters
+    ----------
+    most : int or None
+        Parts that a plate may hold at most, where fewer than `split` finds are wanted.
+    """
     jobs: list[Job] = []
     for number, line in enumerate(ask.lines, 1):
         plates = split(line, scenario).plates
+        if most is not None and plates[0] > most:
+            plates = _dealt(line.quantity, most)
         first: str | None = None
         for plate, parts in enumerate(plates, 1):
             id = f"{order}-{number}.{plate}" if len(plates) > 1 else f"{order}-{number}"
@@ -122,16 +131,34 @@ def missing_spools(
         left = spool.grams - plan_grams.get(spool.id, 0.0) - SPOOL_REST_G
         key = (spool.material, frozenset(spool.certs))
         there[key] = there.get(key, 0.0) + max(0.0, left)
+    missing = {}
+    for (material, certs), draws in sorted(_draws(jobs).items()):
+        have = sum(g for (m, tags), g in there.items() if m == material and tags >= set(certs))
+        if have < 1.25 * sum(draws):
+            missing[material, certs] = draws
+    return _to_buy(missing, scenario, days, order)
+
+
+def needed_spools(jobs: Sequence[Job], scenario: Scenario, days: int, order: str) -> tuple[Spool, ...]:
+    """Spools for the whole request, as if the shop had none; ``days`` as for `missing_spools`."""
+    return _to_buy(_draws(jobs), scenario, days, order)
+
+
+def _draws(jobs: Sequence[Job]) -> dict[tuple[str, tuple[str, ...]], list[float]]:
+    """What jobs draw, by material and certificates, grams."""
     asked: dict[tuple[str, tuple[str, ...]], list[float]] = {}
     for job in jobs:
         for feed in job.feeds:
             asked.setdefault((feed.material, tuple(sorted(feed.certs))), []).append(feed.grams)
+    return asked
+
+
+def _to_buy(
+    asked: dict[tuple[str, tuple[str, ...]], list[float]], scenario: Scenario, days: int, order: str
+) -> tuple[Spool, ...]:
     bought: list[Spool] = []
     start = scenario.site.plan_start
     for (material, certs), draws in sorted(asked.items()):
-        have = sum(g for (m, tags), g in there.items() if m == material and tags >= set(certs))
-        if have >= 1.25 * sum(draws):
-            continue
         each = max(BOUGHT_G, max(draws) + SPOOL_REST_G)
         for _ in range(max(1, math.ceil(sum(draws) / (each - SPOOL_REST_G)))):
             number = len(bought) + 1
@@ -150,6 +177,13 @@ def missing_spools(
                 )
             )
     return tuple(bought)
+
+
+def _dealt(quantity: int, most: int) -> tuple[int, ...]:
+    """Parts on each plate: about as many as on the next, the larger ones first."""
+    count = math.ceil(quantity / most)
+    least, more = divmod(quantity, count)
+    return (least + 1,) * more + (least,) * (count - more)
 
 
 def _job(

@@ -69,6 +69,9 @@ class Variation:
         Plates a day and machine that are put before the plan's.
     rush_h : float
         Median print hours of such a plate, with a factor of two either way for two in three.
+    planned : mapping from job id to float
+        Jobs whose planned print minutes are the estimate times this already; only what is left of the
+        factor of ``cells`` is drawn for them.
     """
 
     usual: PrintLuck = USUAL
@@ -78,6 +81,7 @@ class Variation:
     absent: float = 0.03
     rush_per_machine_day: float = 0.02
     rush_h: float = 4.0
+    planned: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.hours_between_breakdowns <= 0 or self.repair_h < 0 or self.rush_h < 0:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cached_property
+from types import MappingProxyType
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -16,7 +18,8 @@ from scheduler.matching.staffing import staffed_stretches
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Shift, Spool
 from scheduler.planning.explain import Explainer, Link
 from scheduler.planning.explain_pieces import AVOIDABLE
-from scheduler.planning.insert import Insertion, insert, promises
+from scheduler.planning.insert import Insertion, insert
+from scheduler.planning.moves import SAME_MIN
 from scheduler.planning.tighten import tighten
 from scheduler.quoting.forecast import Forecast, forecast, quantile
 from scheduler.quoting.price import Price, PriceSheet, price
@@ -90,21 +93,43 @@ class Way:
 
     def chain(self) -> tuple[Link, ...]:
         """What the last job waits for and does, in order."""
-        return Explainer(self.insertion.scenario, self.plan).why(self.last_job()).links
+        return self._explainer.why(self.last_job()).links
 
     def bottleneck(self) -> str:
         """What the date waits for longest, in a sentence."""
-        waits: dict[str, int] = {}
-        text: dict[str, str] = {}
-        for link in self.chain():
-            if link.kind in AVOIDABLE and link.minutes > 0:
-                waits[link.kind] = waits.get(link.kind, 0) + link.minutes
-                if link.minutes >= waits[link.kind] / 2:
-                    text[link.kind] = link.text
-        if not waits:
+        left = {job.job for job in self.jobs}
+        job: str | None = self.last_job()
+        found = None
+        # A plate that waits for another of the request has the same reason as that one.
+        while job is not None:
+            left.discard(job)
+            wait = _longest_wait(self._explainer.why(job).links)
+            if wait is None:
+                break
+            found = wait
+            job = next((one for one in sorted(left, key=len, reverse=True) if one in wait[0]), None)
+        if found is None:
             return "Nothing holds it up: drying, heat, print and cool-down alone make the date."
-        kind = max(waits, key=lambda one: waits[one])
-        return f"{text[kind].rstrip('.')} ({waits[kind] / 60:.1f} h of waiting)."
+        return f"{found[0]} ({found[1] / 60:.1f} h of waiting)."
+
+    @cached_property
+    def _explainer(self) -> Explainer:
+        return Explainer(self.insertion.scenario, self.plan)
+
+
+def _longest_wait(links: Sequence[Link]) -> tuple[str, int] | None:
+    """The kind of wait that takes longest in all: what it is, and its minutes; ``None`` if nothing waits."""
+    waits: dict[str, int] = {}
+    text: dict[str, str] = {}
+    for link in links:
+        if link.kind in AVOIDABLE and link.minutes > 0:
+            waits[link.kind] = waits.get(link.kind, 0) + link.minutes
+            if link.minutes >= waits[link.kind] / 2:
+                text[link.kind] = link.text
+    if not waits:
+        return None
+    kind = max(waits, key=lambda one: waits[one])
+    return text[kind].rstrip("."), waits[kind]
 
 
 @dataclass(frozen=True)
@@ -131,6 +156,7 @@ def answer(
     replications: int = 200,
     only: WayName | None = None,
     matched: bool = True,
+    limits: Mapping[str, datetime] = MappingProxyType({}),
 ) -> Answer:
     """Work out the ways of a request.
 
@@ -138,11 +164,11 @@ def answer(
     ----------
     only : WayName or None
         Just this way, the planned one at least; ``None``: all.
-    matched : bool
-        As `insert` takes it.
+    matched, limits
+        As `insert` takes them.
     """
-    soon = insert(scenario, plan, jobs, spools=spools, matched=matched)
-    soon = tighten(soon, promises(scenario, plan))
+    soon = insert(scenario, plan, jobs, spools=spools, matched=matched, limits=limits)
+    soon = tighten(soon)
     if not soon.whole:
         return Answer((), soon)
     buying = tuple(
@@ -174,16 +200,16 @@ def answer(
     moved = _moved(plan, soon)
     takes: tuple[str, ...] = ()
     if moved == 1:
-        takes = ("1 other job moves for it, not beyond its promise.",)
+        takes = ("1 other job moves by more than half an hour for it, not beyond its promise.",)
     elif moved:
-        takes = (f"{moved} other jobs move for it, none beyond its promise.",)
+        takes = (f"{moved} other jobs move by more than half an hour for it, none beyond its promise.",)
     ways = [told("as planned", soon, takes)]
     if only in (None, "sooner"):
-        sooner = _sooner(scenario, plan, jobs, spools, soon, sheet, matched)
+        sooner = _sooner(scenario, plan, jobs, spools, soon, sheet, matched, limits)
         if sooner is not None:
             ways.append(told("sooner", *sooner))
     if only in (None, "later") and sheet.patient_days:
-        later = _later(scenario, plan, jobs, spools, sheet, matched)
+        later = _later(scenario, plan, jobs, spools, sheet, matched, limits)
         if later is not None:
             way = told("later", *later)
             if way.price.cents < ways[0].price.cents and way.planned_for > ways[0].planned_for:
@@ -202,20 +228,23 @@ def _sooner(
     soon: Insertion,
     sheet: PriceSheet,
     matched: bool,
+    limits: Mapping[str, datetime],
 ) -> _Found | None:
     """The earliest of overtime and of one job that makes room."""
     best: _Found | None = None
     least = soon.date - timedelta(minutes=SOONER_MIN)
     for shift in _overtimes(scenario, soon):
         longer = replace(scenario, shifts=(*scenario.shifts, shift))
-        found = insert(longer, plan, jobs, spools=spools, matched=matched)
+        found = insert(longer, plan, jobs, spools=spools, matched=matched, limits=limits)
         if found.whole and found.date <= least:
             minutes = int((shift.end - shift.start).total_seconds()) // 60
             local = shift.start.astimezone(ZoneInfo(scenario.site.timezone))
             takes = (f"One person works {minutes} min of overtime from {local:%a %H:%M}.",)
             best, least = (found, takes, Decimal(1), (shift,), ()), found.date - timedelta(minutes=1)
     for other in _with_slack(scenario, plan, soon):
-        found = insert(scenario, plan, jobs, spools=spools, aside=(other.job,), matched=matched)
+        found = insert(
+            scenario, plan, jobs, spools=spools, aside=(other.job,), matched=matched, limits=limits
+        )
         j = found.task.names.jobs[other.job]
         if found.whole and found.date <= least and found.state.printer[j] >= 0:
             done = scenario.site.instant(found.state.done[j])
@@ -233,11 +262,12 @@ def _later(
     spools: Sequence[Spool],
     sheet: PriceSheet,
     matched: bool,
+    limits: Mapping[str, datetime],
 ) -> _Found | None:
     """Work begins some days later, so that the next days stay free for others."""
     wait = timedelta(days=sheet.patient_days)
     patient = [replace(job, release=job.release + wait) for job in jobs]
-    found = insert(scenario, plan, patient, spools=spools, matched=matched)
+    found = insert(scenario, plan, patient, spools=spools, matched=matched, limits=limits)
     if not found.whole:
         return None
     takes = (
@@ -247,13 +277,14 @@ def _later(
 
 
 def _moved(plan: Plan, found: Insertion) -> int:
-    """How many jobs of the plan have another first layer or another machine."""
+    """How many jobs of the plan go to another machine, or begin printing more than half an hour off."""
     names, site = found.task.names, found.scenario.site
     count = 0
     for planned in plan.jobs:
         j = names.jobs[planned.job]
         begin = site.minute(planned.steps[2].start)
-        count += found.state.begin[j] != begin or found.state.printer[j] != names.printers[planned.printer]
+        off = abs(found.state.begin[j] - begin) > SAME_MIN
+        count += off or found.state.printer[j] != names.printers[planned.printer]
     return count
 
 

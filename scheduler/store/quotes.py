@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
 from sqlalchemy import ColumnElement, Connection, Row, delete, func, insert, or_, select, update
 
+from scheduler.model import Shift
 from scheduler.store.errors import RecordRefused
 from scheduler.store.rows.batch import table
 from scheduler.store.tables import (
     LearningResetRow,
+    PlannedTimeRow,
     PriceSheetRow,
     PrintEndRow,
     QuoteRow,
+    QuoteShiftRow,
     QuoteThingRow,
     QuoteVersionRow,
 )
@@ -238,9 +241,55 @@ class Quotes:
         )
         return tuple(rows.scalars())
 
+    def hold_shifts(self, number: int, shifts: Iterable[Shift]) -> None:
+        """Note overtime that stands in the shop's shifts for a quote alone."""
+        for one in shifts:
+            self._connection.execute(
+                insert(table(QuoteShiftRow)).values(
+                    quote=number, start=one.start, end=one.end, hands=one.hands
+                )
+            )
+
+    def held_shifts(self, number: int) -> tuple[Shift, ...]:
+        """Overtime that stands in the shop's shifts for a quote alone, in order."""
+        shifts = table(QuoteShiftRow)
+        rows = self._connection.execute(
+            select(shifts).where(shifts.c.quote == number).order_by(shifts.c.start, shifts.c.end)
+        )
+        return tuple(Shift(row.start, row.end, row.hands) for row in rows)
+
     def let_go(self, number: int) -> None:
         """Forget what was held for a quote."""
-        self._connection.execute(delete(self._things).where(self._things.c.quote == number))
+        for held in (self._things, table(QuoteShiftRow)):
+            self._connection.execute(delete(held).where(held.c.quote == number))
+
+    def planned_dates(self) -> dict[str, datetime]:
+        """By order of a held or accepted quote that is not done: its date in the plan as promised then."""
+        quotes = self._quotes
+        rows = self._connection.execute(
+            select(quotes.c.order, quotes.c.planned_for).where(
+                quotes.c.state.in_(("held", "accepted")),
+                quotes.c.done_at.is_(None),
+                quotes.c.order.is_not(None),
+                quotes.c.planned_for.is_not(None),
+            )
+        )
+        return {row.order: row.planned_for for row in rows}
+
+    # ---- planned print times ----------------------------------------------------------------
+
+    def note_planned_times(self, order: str, factors: Mapping[str, float]) -> None:
+        """Note by material by what factor an order's prints are planned; what was noted before is gone."""
+        times = table(PlannedTimeRow)
+        self._connection.execute(delete(times).where(times.c.order == order))
+        for material, factor in factors.items():
+            self._connection.execute(insert(times).values(order=order, material=material, factor=factor))
+
+    def planned_times(self, order: str | None = None) -> dict[tuple[str, str], float]:
+        """Factors by order and material, of one order or of all; those not named are planned as estimated."""
+        times = table(PlannedTimeRow)
+        rows = select(times) if order is None else select(times).where(times.c.order == order)
+        return {(row.order, row.material): row.factor for row in self._connection.execute(rows)}
 
     # ---- price sheet, learning --------------------------------------------------------------
 

@@ -39,7 +39,7 @@ DAY = 24 * 60
 #: Early and late shift, Monday to Friday, and Saturday morning: first and last hour, people.
 WEEKDAYS = ((6, 14, 2), (14, 22, 2))
 SATURDAY = ((7, 13, 1),)
-PRINTERS = 5
+PRINTERS = 3
 MATERIALS = (
     a_material("ABS", chamber_c=Span(50.0, 80.0), chamber_set_c=70.0, release_c=45.0),
     a_material("PC", chamber_c=Span(70.0, 100.0), chamber_set_c=90.0, release_c=50.0, soak_min=20),
@@ -106,7 +106,10 @@ class World:
         self.now = 0
         self.waiting: dict[str, Job] = {}
         self.done: dict[str, int] = {}
-        self.records: list[PrintRecord] = []
+        #: Prints that ended, each with its job: what was planned, and what it took.
+        self.records: list[tuple[str, PrintRecord]] = []
+        #: Minutes that a job's print program says, where it is planned otherwise.
+        self.estimates: dict[str, int] = {}
         self.plan: Plan | None = None
         self.lists: dict[str, list[tuple[int, str]]] = {}
         self.upset = False
@@ -287,7 +290,8 @@ class World:
         nature, job, material = self.nature, machine.job, _material(machine.job)
         shape = 1 / nature.scatter**2
         scatter = self.dice.gamma(shape, 1 / shape)
-        real = job.print_min * nature.bias * self.odd[machine.printer.id, material.id] * scatter
+        estimate = self.estimates.get(job.id, job.print_min)
+        real = estimate * nature.bias * self.odd[machine.printer.id, material.id] * scatter
         machine.until = self.now + max(1, round(real))
         machine.fails_at = None
         if self.dice.random() < nature.failing[MATERIALS.index(material)]:
@@ -306,7 +310,9 @@ class World:
         name, material = machine.printer.id, machine.job.feeds[0].material
         if not broken:
             took, ended = self.now - machine.since, self.instant(self.now)
-            self.records.append(PrintRecord(name, material, machine.job.print_min, took, failed, ended))
+            planned_min = machine.job.print_min
+            record = PrintRecord(name, material, planned_min, took, failed, ended)
+            self.records.append((machine.job.id, record))
         machine.failed = failed
         self._turn(machine, "cooldown")
 

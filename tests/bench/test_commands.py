@@ -83,14 +83,18 @@ def test_a_forecast_is_timed(capsys: pytest.CaptureFixture[str]) -> None:
     assert row[0] == "S1" and row[3] == "20" and row[-1] == "0"
 
 
-def test_a_fortnight_of_promises_is_lived(capsys: pytest.CaptureFixture[str]) -> None:
-    setting = closed_loop.Setting("a fortnight", 1.0, 0)
-    desk = closed_loop.lived(3, setting, weeks=2, per_week=30, chance=0.8)
-    kept, count = closed_loop.tell(desk, 2)
-    assert 30 < count < 90 and 0.5 < kept / count <= 1
-    assert len(desk.world.records) >= count and "slowest quote" in capsys.readouterr().out
-    # The same seed lives the same life.
-    assert closed_loop.lived(3, setting, weeks=2, per_week=30, chance=0.8).promised == desk.promised
+def test_a_week_of_promises_is_lived_by_the_desk(capsys: pytest.CaptureFixture[str]) -> None:
+    setting = closed_loop.Setting("a week", 1.0, True)
+    with closed_loop.lived(3, setting, weeks=1, per_week=10, chance=0.8) as desk:
+        given = closed_loop.tell(desk, 1)
+        assert 3 < len(given) < 25 and 0.5 < sum(kept for _, kept in given) / len(given) <= 1
+        assert len(desk.world.records) >= len(given) and desk.no_place == 0
+        assert "processor seconds of a quote" in capsys.readouterr().out
+        with desk.record.reading() as unit:
+            assert len(unit.quotes.print_ends()) == len(desk.world.records)
+        # The same seed lives the same life.
+        with closed_loop.lived(3, setting, weeks=1, per_week=10, chance=0.8) as again:
+            assert again.promised == desk.promised
 
 
 def test_published_figures_are_met_as_far_as_the_page_says() -> None:

@@ -10,7 +10,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from scheduler.cli import main
-from scheduler.store import Record
+from scheduler.office.quotes.promises import record_print_end
+from scheduler.store import PrintEnd, Record
 from tests.builders import at
 from tests.office.quotes.conftest import publish, small_shop
 
@@ -66,3 +67,18 @@ def test_bad_input_is_one_clear_message(folder: Path) -> None:
         found = run(*words)
         assert found.exit_code == 2 and told in found.output, found.output
         assert "Traceback" not in found.output
+
+
+def test_what_was_learnt_and_what_became_of_overtime_is_told(folder: Path) -> None:
+    record = Record(f"sqlite:///{folder / 'shop.sqlite3'}")
+    for n in range(40):
+        end = PrintEnd(at(0), f"old-{n}", "P1", "ABS", 100.0, 110.0, False)
+        record_print_end(record, lambda: at(0), end)
+    record.close()
+    run("draft", str(folder / "ask.json"), "--customer", "Marlow Pumps")
+    assert "Prints of ABS are planned" in run("answer", "1").output
+    until = (at(0) + timedelta(minutes=30)).astimezone(UTC)
+    run("hold", "1", "--until", f"{until:%Y-%m-%dT%H:%M}+00:00", "--way", "sooner")
+    declined = run("decline", "1").output.splitlines()
+    assert declined[0] == "Q-1 is declined"
+    assert declined[1].startswith("Q-1: Overtime ") and declined[1].endswith("is taken back.")

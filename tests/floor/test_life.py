@@ -59,6 +59,20 @@ def test_a_job_goes_from_the_shelf_to_the_judge(floor: FloorOf, clock: Clock) ->
     assert state_of(floor) == "passed" and done.strayed is None
 
 
+def test_a_print_that_was_planned_longer_is_noted_beside_its_estimate(floor: FloorOf, clock: Clock) -> None:
+    with floor.record.writing() as unit:
+        order = next(job.order for job in unit.fleet.load().jobs if job.id == "J1")
+        unit.quotes.note_planned_times(order, {"ABS": 1.2, "PC": 3.0})
+    to_printing(floor, clock)
+    clock.on(70)
+    floor.touch(wish.PrintEnded("J1"))
+    clock.on(60)
+    floor.touch(wish.TakeOff("J1"))
+    with floor.record.reading() as unit:
+        (end,) = unit.quotes.print_ends()
+    assert (end.estimated_min, end.actual_min) == (pytest.approx(50), 65)
+
+
 def test_nobody_begins_cold_opens_hot_or_mounts_wet(floor: FloorOf, clock: Clock) -> None:
     floor.touch(wish.Pull("J1", "P1"))
     with pytest.raises(Objected, match="S2 has not been dried"):

@@ -14,7 +14,7 @@ from scheduler.model.codec import scenario_hash, scenario_offences
 from scheduler.planning import make_plan
 from scheduler.planning.compiled import compiled_kernels
 from scheduler.planning.insert import Insertion, insert, promises
-from tests.builders import a_job, a_scenario, a_spool
+from tests.builders import a_job, a_printer, a_scenario, a_spool, at
 from tests.planning.random_shops import random_shop
 from tests.requests import random_request
 
@@ -104,3 +104,45 @@ def test_a_promise_is_the_due_date_or_the_plan_where_that_is_later() -> None:
             assert job.job not in promises(scenario, plan)
         else:
             assert promises(scenario, plan)[job.job] >= max(job.done, due[job.job])
+
+
+def test_a_promise_that_the_shop_has_lost_anyway_keeps_no_new_work_out() -> None:
+    """A print takes longer than planned: it and the job behind it are late, others need not be."""
+    shop = a_scenario(
+        printers=(a_printer("P1", unattended=True), a_printer("P2", unattended=True)),
+        spools=tuple(a_spool(f"s{n}", grams=4000.0, dried=True) for n in range(4)),
+        jobs=(a_job("J1", print_min=300), a_job("J2", print_min=300), a_job("J3", print_min=300)),
+    )
+    plan = plan_of(shop)
+    done = {job.job: job.done for job in plan.jobs}
+    longer = replace(
+        shop,
+        jobs=tuple(
+            replace(job, due=done[job.id], print_min=420 if job.id == "J1" else job.print_min)
+            for job in shop.jobs
+        ),
+    )
+    new = a_job("N", print_min=60)
+    found = insert(longer, plan, [new])
+    assert found.whole and found.harmed == ()
+    assert found.promised["J1"] > done["J1"]
+    assert found.promised["J2"] >= done["J2"]
+    hashed = scenario_hash(found.scenario)
+    after = found.plan(hashed, longer.site.plan_start)
+    assert all(job.done <= found.promised[job.job] for job in after.jobs if job.job != "N")
+    assert check(found.scenario, after, hashed) == ()
+
+
+def test_a_job_that_is_promised_with_a_chance_keeps_what_lies_between_plan_and_promise() -> None:
+    shop = a_scenario(jobs=(a_job("J1", print_min=300, due=at(5000)), a_job("J2", print_min=300, due=at(10))))
+    plan = plan_of(shop)
+    done = {job.job: job.done for job in plan.jobs}
+    assert promises(shop, plan)["J1"] == at(5000)
+    limits = {"J1": done["J1"] + timedelta(minutes=20), "J2": at(0)}
+    assert promises(shop, plan, limits) == {"J1": limits["J1"], "J2": done["J2"]}
+    # A limit after the due date gives no more time than that.
+    assert promises(shop, plan, {"J1": at(9000)})["J1"] == at(5000)
+    new = a_job("N", print_min=60)
+    late = insert(shop, plan, [new], aside=["J1"], limits={"J1": done["J1"]})
+    free = insert(shop, plan, [new], aside=["J1"])
+    assert free.whole and free.date < late.date if late.whole else late.harmed == ("J1",)

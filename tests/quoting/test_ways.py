@@ -141,5 +141,5 @@ def test_in_a_small_shop_the_planned_way_moves_others_within_their_promise() -> 
     way = found.ways[0]
     must_hold(scenario, plan, way)
     assert way.planned_for < plan.jobs[0].done and way.takes == (
-        "1 other job moves for it, not beyond its promise.",
+        "1 other job moves by more than half an hour for it, not beyond its promise.",
     )

@@ -117,8 +117,9 @@ def test_demo_shows_a_published_plan_and_keeps_it(run: Run, tmp_path: Path) -> N
     assert not (tmp_path / "never-touched.sqlite3").exists()
     with Record(f"sqlite:///{file}").reading() as unit:
         published = unit.plans.published()
-        assert published is not None and published.number == 1
-        orders = unit.orders.list()
+        assert published is not None
+        # Quotes may have been made meanwhile, or not.
+        orders = [order for order in unit.orders.list() if not order.id.startswith("Q-")]
         assert len(orders) == 40 and all(order.customer and order.note for order in orders)
         assert any(order.confidential for order in orders)
     second = run("demo", "--database", str(file))

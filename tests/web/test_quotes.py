@@ -219,3 +219,43 @@ def test_the_answer_comes_in_figures_too(client: FlaskClient, number: int, post:
     again = client.get(f"/quotes/{number}/answer.json")
     assert again.status_code == 409 and again.json is not None and "is held" in again.json["message"]
     assert client.get("/quotes/77/answer.json").status_code == 404
+
+
+def test_what_would_help_is_tried_and_dated(client: FlaskClient, shop: Record, post: Post) -> None:
+    wish = {**LINE, "wanted": "2031-03-03T08:00"}
+    number = int(post("/quotes/new", page="/quotes/new", **wish).location.split("/")[2])
+    page = client.get(f"/quotes/{number}/answer").text
+    assert "Not by the wish of" in page and "Try what would help" in page
+    path = f"/quotes/{number}/openings"
+    assert "Tried are: another job that makes room" in client.get(path).text
+    answer = post(path, page=path, chance="0.8")
+    assert answer.status_code == 303
+    page = client.get(answer.location).text
+    assert "With nothing changed it is done by" in page and "A machine more: one more machine like P1" in page
+    assert "after it" in page
+    assert client.get("/quotes/999/openings").status_code == 404
+
+
+def test_a_quote_without_a_place_leads_to_the_trials(client: FlaskClient, shop: Record, post: Post) -> None:
+    huge = {**LINE, "x-1": "4000"}
+    number = int(post("/quotes/new", page="/quotes/new", **huge).location.split("/")[2])
+    assert "Try what would help" in client.get(f"/quotes/{number}/answer").text
+    path = f"/quotes/{number}/openings"
+    page = client.get(post(path, page=path, chance="0.8").location).text
+    assert "With nothing changed it has no place" in page and "Nothing that was tried" in page
+
+
+def test_a_quote_shows_what_became_of_its_overtime(
+    client: FlaskClient, shop: Record, clock: StandingClock, post: Post
+) -> None:
+    number = int(
+        post(
+            "/quotes/new", page="/quotes/new", **{**LINE, "quantity-1": "1", "time-1": "5:00"}
+        ).location.split("/")[2]
+    )
+    form = {"way": "sooner", "chance": "0.8", "until": "2031-03-03T06:30"}
+    post(f"/quotes/{number}/hold", page=f"/quotes/{number}/answer", **form)
+    assert "One person works" in client.get(f"/quotes/{number}").text
+    clock.now = at(30)
+    page = client.get(f"/quotes/{number}").text
+    assert "Overtime of the hold." in page and "is taken back." in page

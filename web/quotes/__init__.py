@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from web.quotes import openings
 from web.quotes.views import blueprint
 
-__all__ = ["blueprint"]
+__all__ = ["blueprint", "openings"]

@@ -24,6 +24,7 @@ from scheduler.office.local_time import instant_of
 from scheduler.office.quotes import drafts, holds, promises
 from scheduler.office.quotes.expiry import expire_holds
 from scheduler.office.refused import Refused
+from scheduler.quoting.applied import as_planned
 from scheduler.quoting.ask import Ask, BadAsk, ask_of
 from scheduler.quoting.plates import split
 from scheduler.quoting.price import BadSheet, money
@@ -91,7 +92,7 @@ def store_new() -> BaseResponse | tuple[str, int]:
 @blueprint.get("/quotes/<int:number>/edit")
 def edit(number: int) -> str:
     """The form of a recorded request."""
-    quote, asked = _quote(number)
+    quote, asked = quote_of(number)
     texts = form.texts_of(asked, quote.customer, quote.contact)
     return _form(quote, texts, form.lines_shown(request.args, asked))
 
@@ -100,7 +101,7 @@ def edit(number: int) -> str:
 def store(number: int) -> BaseResponse | tuple[str, int]:
     """Record a changed request."""
     here, shop = services(), _shop()
-    quote, _ = _quote(number)
+    quote, _ = quote_of(number)
     seen = request.form.get("seen", type=int)
     if seen is None:
         abort(400, "The form does not say which version of the quote it shows; open it anew.")
@@ -116,10 +117,10 @@ def store(number: int) -> BaseResponse | tuple[str, int]:
 def answer(number: int) -> str | BaseResponse | tuple[str, int]:
     """The ways of a quote, worked out on the shop of now; nothing is stored."""
     here = services()
-    quote, asked = _quote(number)
+    quote, asked = quote_of(number)
     if quote.state in ("held", "accepted"):
         return redirect(url_for("quotes.show", number=number), 303)
-    chance = _chance(request.args.get("chance", ""))
+    chance = chance_of(request.args.get("chance", ""))
     try:
         ground, found = holds.answer_quote(here.record, here.clock, number)
     except Refused as refused:
@@ -139,7 +140,8 @@ def answer(number: int) -> str | BaseResponse | tuple[str, int]:
         "quotes/answer.html",
         quote=quote,
         ask=asked,
-        splits=[split(line, ground.scenario) for line in asked.lines],
+        splits=[split(line, ground.scenario) for line in as_planned(asked, ground.factors).lines],
+        counted=ground.counted({line.material for line in asked.lines}),
         ways=ways,
         unplaced=unplaced,
         matching=matching,
@@ -157,7 +159,7 @@ def answer(number: int) -> str | BaseResponse | tuple[str, int]:
 def answer_figures(number: int) -> Response | tuple[Response, int]:
     """The ways of a quote for other programs: instants with offsets, whole cents."""
     here = services()
-    _quote(number)
+    quote_of(number)
     try:
         ground, found = holds.answer_quote(here.record, here.clock, number)
     except Refused as refused:
@@ -185,7 +187,7 @@ def show(number: int) -> str:
     """One quote: what was asked, what was offered, how it stands, its history."""
     here, shop = services(), _shop()
     expire_holds(here.record, here.clock)
-    quote, asked = _quote(number)
+    quote, asked = quote_of(number)
     with here.record.reading() as unit:
         versions = unit.quotes.versions(number)
         events = unit.events.list(("quote", quote.name), 30)
@@ -196,6 +198,7 @@ def show(number: int) -> str:
         ask=asked,
         versions=[(version, ask_of(version.content)) for version in versions],
         events=events,
+        overtime=next((event.data["overtime"] for event in events if "overtime" in event.data), []),
         states=STATES,
         jobs=order_jobs,
         link=request.args.get("link", ""),
@@ -209,11 +212,11 @@ def show(number: int) -> str:
 def send(number: int) -> BaseResponse:
     """Offer one of the ways."""
     here = services()
-    _quote(number)
+    quote_of(number)
     return _done(
         number,
         lambda: holds.send(
-            here.record, here.clock, number, _way_asked(), _chance(request.form.get("chance", "")), who()
+            here.record, here.clock, number, _way_asked(), chance_of(request.form.get("chance", "")), who()
         ),
         "The offer is recorded; nothing is held for it yet.",
     )
@@ -223,7 +226,7 @@ def send(number: int) -> BaseResponse:
 def hold(number: int) -> BaseResponse:
     """Reserve the slot of a way."""
     here = services()
-    _quote(number)
+    quote_of(number)
     try:
         until = _instant(request.form.get("until", ""))
         limit = request.form.get("no-later-than", "")
@@ -241,7 +244,7 @@ def hold(number: int) -> BaseResponse:
             number,
             until,
             _way_asked(),
-            _chance(request.form.get("chance", "")),
+            chance_of(request.form.get("chance", "")),
             no_later_than,
             who(),
         ),
@@ -253,7 +256,7 @@ def hold(number: int) -> BaseResponse:
 def accept(number: int) -> BaseResponse:
     """Turn a quote into an order."""
     here = services()
-    _quote(number)
+    quote_of(number)
     even_later = bool(request.form.get("even-later"))
     return _done(
         number,
@@ -266,7 +269,7 @@ def accept(number: int) -> BaseResponse:
 def decline(number: int) -> BaseResponse:
     """Turn a quote down."""
     here = services()
-    _quote(number)
+    quote_of(number)
     return _done(
         number,
         lambda: drafts.decline(here.record, here.clock, number, who()),
@@ -296,7 +299,7 @@ def pdf(number: int) -> Response:
 def link(number: int) -> BaseResponse:
     """Give a new link; those before end."""
     here = services()
-    _quote(number)
+    quote_of(number)
     try:
         serial = promises.new_link(here.record, here.clock, number, who())
     except Refused as refused:
@@ -311,7 +314,7 @@ def link(number: int) -> BaseResponse:
 def revoke(number: int) -> BaseResponse:
     """End every link of a quote."""
     here = services()
-    _quote(number)
+    quote_of(number)
     return _done(
         number,
         lambda: promises.revoke_link(here.record, here.clock, number, who()),
@@ -331,7 +334,7 @@ def progress(token: str) -> str | tuple[str, int]:
             raise links.BadLink
     except (links.BadLink, RecordRefused):
         return render_template("quotes/ended.html"), 404
-    _, asked = _quote(number)
+    _, asked = quote_of(number)
     now = here.clock()
     mine = {job.id: job for job in shop.scenario.jobs if job.order == quote.name}
     planned = [job for job in (shop.published.plan.jobs if shop.published else ()) if job.job in mine]
@@ -405,7 +408,8 @@ def _shop() -> Shop:
     return shop
 
 
-def _quote(number: int) -> tuple[Quote, Ask]:
+def quote_of(number: int) -> tuple[Quote, Ask]:
+    """A quote with what it asks for; ends the request with 404 if there is none."""
     _shop()
     try:
         with services().record.reading() as unit:
@@ -416,7 +420,7 @@ def _quote(number: int) -> tuple[Quote, Ask]:
 
 
 def _offered(number: int) -> tuple[Quote, Ask]:
-    quote, asked = _quote(number)
+    quote, asked = quote_of(number)
     if quote.promised_for is None or quote.terms is None:
         abort(
             404,
@@ -448,7 +452,8 @@ def _way_asked() -> WayName:
     return name
 
 
-def _chance(text: str) -> float:
+def chance_of(text: str) -> float:
+    """The chance that a form or an address names, 80 % if it is none of those offered."""
     return next((chance for chance in CHANCES if f"{chance:g}" == text), CHANCES[1])
 
 

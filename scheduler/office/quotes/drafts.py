@@ -101,10 +101,11 @@ def decline(record: Record, clock: Clock, number: int, who: str = OFFICE) -> Non
         now, quote = clock(), unit.quotes.get(number)
         if quote.state in ("accepted", "declined"):
             raise Refused(f"{quote.name} is {quote.state} already")
+        data: dict[str, object] = {}
         if quote.state == "held":
-            give_back(unit, quote)
+            data["overtime"] = list(give_back(unit, quote, now))
         unit.quotes.change(number, at=now, state="declined", held_until=None, order=None)
-        note(unit, now, "quote declined", number, who, {})
+        note(unit, now, "quote declined", number, who, data)
 
 
 def asked(unit: Unit, number: int) -> Ask:

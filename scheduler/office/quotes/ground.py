@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,8 +11,9 @@ from scheduler.office.clock import Clock
 from scheduler.office.measured import surroundings
 from scheduler.office.refused import Refused
 from scheduler.office.shop import way_to
+from scheduler.quoting.applied import planned_factors, planned_jobs, told, varied
 from scheduler.quoting.from_now import from_now
-from scheduler.quoting.learning import learn
+from scheduler.quoting.learning import Learning, learn
 from scheduler.quoting.price import PriceSheet, sheet_of
 from scheduler.quoting.records import PrintRecord
 from scheduler.quoting.variation import Variation
@@ -32,6 +34,13 @@ class Ground:
         What still lies ahead of the published plan.
     matched : bool
         Whether the shop is that for which the plan was published, so that its jobs fit where they are.
+    factors : dict
+        By material, how much longer than estimated prints are to be planned, as the shop's prints taught.
+    learning : Learning or None
+        Where that is from; ``None`` before any print.
+    limits : dict
+        By job of a quote, when the plan had it done as it was promised. The promise lies later, by what may
+        go wrong; whoever moves the job beyond takes that away from it.
     strayed, floor_event : int
         The floor's newest event that the plan did not foresee, and its newest of all.
     """
@@ -46,14 +55,21 @@ class Ground:
     matched: bool
     strayed: int
     floor_event: int
+    factors: dict[str, float]
+    learning: Learning | None
+    limits: dict[str, datetime]
+
+    def counted(self, materials: Iterable[str]) -> tuple[str, ...]:
+        """In sentences, which of these materials are planned otherwise than estimated."""
+        used = {one: self.factors[one] for one in materials if one in self.factors}
+        return told(used, self.learning) if self.learning is not None else ()
 
     def stands(self, unit: Unit) -> bool:
         """Whether the record is still in this state."""
-        published = [plan.number for plan in unit.plans.list() if plan.state == "published"]
         floor = unit.floor.state()
         return (
             unit.fleet.version() == self.version
-            and published == [self.plan_number]
+            and unit.plans.published_number() == self.plan_number
             and (floor.strayed_event if floor else 0) == self.strayed
         )
 
@@ -75,16 +91,20 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         published = unit.plans.published()
         if published is None:
             raise Refused("no plan is published; a date can be given once one is")
-        told = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
+        air = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
         sheet = sheet_of(unit.quotes.price_sheet())
-        variation = variation_of(unit, now)
+        learning = learning_of(unit, now)
+        planned = unit.quotes.planned_times()
+        promised = unit.quotes.planned_dates()
         floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
-    if told is not None:
+    if air is not None:
         from scheduler.physics.derive import derive
 
-        scenario = derive(scenario, told).scenario
+        scenario = derive(scenario, air).scenario
+    variation = Variation() if learning is None else learning.variation(Variation())
+    materials = [material.id for material in scenario.materials]
     return Ground(
         version,
         published.number,
@@ -92,10 +112,13 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         scenario,
         from_now(scenario, published.plan),
         sheet,
-        variation,
-        matched=published.scenario_version == version and told is None,
+        varied(variation, planned_jobs(scenario.jobs, planned)),
+        matched=published.scenario_version == version and air is None,
         strayed=floor.strayed_event if floor else 0,
         floor_event=floor.last_event if floor else 0,
+        factors=planned_factors(learning, materials) if learning is not None else {},
+        learning=learning,
+        limits={job.id: promised[job.order] for job in scenario.jobs if job.order in promised},
     )
 
 
@@ -107,10 +130,8 @@ def print_records(unit: Unit) -> tuple[PrintRecord, ...]:
     )
 
 
-def variation_of(unit: Unit, now: datetime) -> Variation:
-    """What varies, as the shop's own prints have taught; the documented defaults before there are any."""
+def learning_of(unit: Unit, now: datetime) -> Learning | None:
+    """What the shop's own prints have taught; ``None`` before there are any."""
     since = unit.quotes.learning_since()
     records = [one for one in print_records(unit) if one.at <= now and (since is None or one.at >= since)]
-    if not records:
-        return Variation()
-    return learn(records, now, since=since).variation(Variation())
+    return learn(records, now, since=since) if records else None

@@ -12,18 +12,17 @@ from datetime import datetime
 from typing import Any
 
 from scheduler.checking import check
-from scheduler.model import Plan, Scenario, Spool
+from scheduler.model import Plan, Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.model.errors import SoaklineError
 from scheduler.office.clock import Clock
 from scheduler.office.quotes.drafts import asked, note, still_valid, valid_until
 from scheduler.office.quotes.expiry import DESK, expire_holds
 from scheduler.office.quotes.ground import Ground, ground_of
+from scheduler.office.quotes.prepared import prepared
 from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE
 from scheduler.quoting.ask import Ask
-from scheduler.quoting.plates import jobs_of, missing_spools
-from scheduler.quoting.price import PriceSheet
 from scheduler.quoting.ways import CHANCES, WAY_NAMES, Answer, Way, WayName, answer
 from scheduler.store import Event, Order, Quote, Record, Unit
 
@@ -53,30 +52,17 @@ def answer_quote(
 
 def answer_on(ground: Ground, quote: Quote, ask: Ask, only: WayName | None = None) -> Answer:
     """The ways of a quote on a ground."""
-    scenario = ground.scenario
-    order = quote.name
-    taken = {job.order for job in scenario.jobs}
-    if order in taken and quote.state in ("held", "accepted"):
-        raise Refused(f"{quote.name} is {quote.state}: its jobs are in the plan already")
-    release = scenario.site.instant(ground.sheet.office_min)
-    jobs = jobs_of(ask, order, release, scenario)
-    spools: tuple[Spool, ...] = ()
-    if ask.buy_days is not None:
-        drawn: dict[str, float] = {}
-        grams = {job.id: [feed.grams for feed in job.feeds] for job in scenario.jobs}
-        for planned in ground.plan.jobs:
-            for choice, amount in zip(planned.feeds, grams.get(planned.job, ()), strict=False):
-                drawn[choice.spool] = drawn.get(choice.spool, 0.0) + amount
-        spools = missing_spools(jobs, scenario, drawn, ask.buy_days, order)
+    made = prepared(ground, quote, ask)
     return answer(
-        scenario,
+        ground.scenario,
         ground.plan,
-        jobs,
-        spools,
+        made.jobs,
+        made.spools,
         ground.sheet,
-        ground.variation,
+        made.variation,
         only=only,
         matched=ground.matched,
+        limits=ground.limits,
     )
 
 
@@ -97,7 +83,7 @@ def send(
             at=now,
             state="sent",
             valid_until=valid_until(now, ground.sheet),
-            **_offer(way, chance, now, ground.sheet),
+            **_offer(way, chance, now, ground),
         )
         note(unit, now, "quote sent", number, who, {"way": way_name, "chance": chance})
         return unit.quotes.get(number)
@@ -144,7 +130,7 @@ def hold(
             if limit is None and quote.state == "sent" and still_valid(quote, now):
                 limit = quote.promised_for
             _no_later(quote, way, chance, limit, ground)
-            offer = _offer(way, chance, now, ground.sheet)
+            offer = _offer(way, chance, now, ground)
             _take(unit, ground, quote, way, offer["promised_for"], now, who, until)
             unit.quotes.change(number, at=now, state="held", held_until=until, order=quote.name, **offer)
             note(unit, now, "quote held", number, who, {"until": until.isoformat(), "way": way_name})
@@ -221,7 +207,9 @@ def _way(found: Answer, name: str, number: int) -> Way:
     raise Refused(f"Q-{number}: no place is found for it in the plan")
 
 
-def _offer(way: Way, chance: float, now: datetime, sheet: PriceSheet) -> dict[str, Any]:
+def _offer(way: Way, chance: float, now: datetime, ground: Ground) -> dict[str, Any]:
+    new, sheet = set(way.insertion.added), ground.sheet
+    used = {job.feeds[0].material for job in way.insertion.scenario.jobs if job.id in new}
     return {
         "terms": {
             "currency": sheet.currency,
@@ -230,6 +218,7 @@ def _offer(way: Way, chance: float, now: datetime, sheet: PriceSheet) -> dict[st
             "net_cents": way.price.net_cents,
             "lines": [[line.what, line.cents] for line in way.price.lines],
             "takes": list(way.takes),
+            "counted": list(ground.counted(used)),
         },
         "way": way.name,
         "chance": chance,
@@ -313,6 +302,11 @@ def _take(
     unit.orders.save(Order(quote.name, f"held for {quote.name}", "", True, now))
     unit.quotes.hold(quote.number, "job", [job.id for job in jobs])
     unit.quotes.hold(quote.number, "spool", [spool.id for spool in spools])
+    unit.quotes.hold_shifts(quote.number, way.shifts)
+    used = {job.feeds[0].material for job in jobs}
+    unit.quotes.note_planned_times(
+        quote.name, {material: factor for material, factor in ground.factors.items() if material in used}
+    )
     number = unit.plans.add(
         plan,
         created_at=now,

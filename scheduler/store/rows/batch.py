@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Connection, Row, Table, insert, select
@@ -43,11 +44,17 @@ class Batch:
 
     def insert(self, connection: Connection) -> None:
         """Write all rows, those that others are a part of first."""
-        for target in Base.metadata.sorted_tables:
+        for target in _in_order():
             rows = self._rows.get(target, [])
             for first in range(0, len(rows), CHUNK):
                 connection.execute(insert(target), rows[first : first + CHUNK])
         self._rows.clear()
+
+
+@cache
+def _in_order() -> tuple[Table, ...]:
+    """All tables, those that others are a part of first; they are all declared when a record is opened."""
+    return tuple(Base.metadata.sorted_tables)
 
 
 def rows_of(

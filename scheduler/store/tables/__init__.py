@@ -61,9 +61,11 @@ from scheduler.store.tables.printers import (
 )
 from scheduler.store.tables.quotes import (
     LearningResetRow,
+    PlannedTimeRow,
     PriceSheetRow,
     PrintEndRow,
     QuoteRow,
+    QuoteShiftRow,
     QuoteThingRow,
     QuoteVersionRow,
 )
@@ -128,6 +130,7 @@ __all__ = [
     "PlannedFeedRow",
     "PlannedJobRow",
     "PlannedStepRow",
+    "PlannedTimeRow",
     "PlanningRunRow",
     "PriceSheetRow",
     "PrintEndRow",
@@ -139,6 +142,7 @@ __all__ = [
     "ProgressStepRow",
     "PurgeRow",
     "QuoteRow",
+    "QuoteShiftRow",
     "QuoteThingRow",
     "QuoteVersionRow",
     "RecordStateRow",

@@ -78,6 +78,35 @@ class QuoteThingRow(Base):
     thing: Mapped[str] = mapped_column(primary_key=True)
 
 
+class QuoteShiftRow(Base):
+    """Overtime that stands in the shop's shifts for a held quote alone."""
+
+    __tablename__ = "quote_shifts"
+    __table_args__ = (
+        part_of("quotes", ("quote",), ("number",)),
+        CheckConstraint("hands > 0", name="hands_above_zero"),
+    )
+
+    quote: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    start: Mapped[datetime] = mapped_column(primary_key=True)
+    end: Mapped[datetime] = mapped_column(primary_key=True)
+    hands: Mapped[int]
+
+
+class PlannedTimeRow(Base):
+    """How much longer than estimated the prints of an order are planned, because earlier prints taught so.
+
+    Orders and materials are named and not referred to: what is learnt from a print outlives both.
+    """
+
+    __tablename__ = "planned_times"
+    __table_args__ = (CheckConstraint("factor > 0", name="factor_above_zero"),)
+
+    order: Mapped[str] = mapped_column(primary_key=True)
+    material: Mapped[str] = mapped_column(primary_key=True)
+    factor: Mapped[float]
+
+
 class PriceSheetRow(Base):
     """A price sheet as somebody set it; the newest counts."""
 

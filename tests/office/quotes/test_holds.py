@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from datetime import timedelta
 
@@ -12,6 +13,7 @@ from scheduler.model.codec import scenario_offences
 from scheduler.office.quotes import promises
 from scheduler.office.quotes.drafts import asked, decline, draft, revise
 from scheduler.office.quotes.expiry import expire_holds
+from scheduler.office.quotes.ground import ground_of
 from scheduler.office.quotes.holds import WorldChanged, accept, answer_quote, hold, send
 from scheduler.office.refused import Refused
 from scheduler.office.shop import scenario_now
@@ -144,9 +146,15 @@ def test_what_prints_taught_is_in_the_next_promise_until_it_is_begun_anew(
     for n in range(40):
         end = PrintEnd(at(0), f"old-{n}", "P1", "ABS", 100.0, 130.0, False)
         promises.record_print_end(record, clock, end)
-    taught = answer_quote(record, clock, number)[1].ways[0]
-    assert taught.planned_for == before.planned_for
+    ground, found = answer_quote(record, clock, number)
+    taught = found.ways[0]
+    factor = ground.factors["ABS"]
+    assert 1.2 < factor <= 1.3
+    planned = next(job for job in taught.insertion.scenario.jobs if job.id == f"Q-{number}-1")
+    assert planned.print_min == math.ceil(900 * factor)
+    assert taught.planned_for > before.planned_for
     assert taught.promise(0.8) > before.promise(0.8) + timedelta(minutes=30)
+    assert taught.price.cents > before.price.cents
     clock.now = at(1)
     promises.begin_anew(record, clock)
     clock.now = at(0)
@@ -218,3 +226,36 @@ def test_twenty_clients_hold_the_last_slot_and_one_gets_it(record: Record, clock
     assert broken == []
     assert (len(got), len(refused)) == (1, 19)
     assert jobs_there(record) == {"J1", f"Q-{got[0]}-1"}
+
+
+def test_what_lies_between_plan_and_promise_is_kept_for_who_was_promised(
+    record: Record, clock: StandingClock
+) -> None:
+    number = draft(record, clock, "Marlow Pumps", "", an_ask())
+    held = hold(record, clock, number, at(30))
+    assert held.promised_for is not None and held.planned_for is not None
+    assert ground_of(record, clock).limits == {f"Q-{number}-1": held.planned_for}
+    accept(record, clock, number)
+    assert ground_of(record, clock).limits == {f"Q-{number}-1": held.planned_for}
+    with record.writing() as unit:
+        promises.note_order_done(unit, f"Q-{number}", at(500), at(500))
+    assert ground_of(record, clock).limits == {}
+
+
+def test_print_times_as_planned_are_noted_with_the_order_and_go_with_the_hold(
+    record: Record, clock: StandingClock
+) -> None:
+    for n in range(40):
+        end = PrintEnd(at(0), f"old-{n}", "P1", "ABS", 100.0, 130.0, False)
+        promises.record_print_end(record, clock, end)
+    number = draft(record, clock, "Marlow Pumps", "", an_ask())
+    held = hold(record, clock, number, at(30))
+    factor = ground_of(record, clock).factors["ABS"]
+    assert held.terms is not None and "longer than estimated, as 40 of them did." in held.terms["counted"][0]
+    with record.reading() as unit:
+        assert unit.quotes.planned_times(f"Q-{number}") == {(f"Q-{number}", "ABS"): factor}
+    # What is planned longer already is not made longer again in the chances.
+    assert ground_of(record, clock).variation.planned == {f"Q-{number}-1": factor}
+    decline(record, clock, number)
+    with record.reading() as unit:
+        assert unit.quotes.planned_times() == {}
