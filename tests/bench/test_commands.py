@@ -13,6 +13,7 @@ from tests.bench.chart import chart
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_curves import curves
 from tests.bench.published_water import points
+from tests.services import bench_installed
 
 
 def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
@@ -26,9 +27,27 @@ def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
 
 
 def test_a_general_solver_gives_an_order() -> None:
-    pytest.importorskip("ortools", reason="the extra bench is not installed")
-    row = apart("S2", "solver, 2 s", 2.0)
+    bench_installed()
+    row = apart("S2", "relaxed, 2 s", 2.0)
     assert row["valid"] == "yes" and float(str(row["bound"])) < float(str(row["late hours"]))
+
+
+def test_a_modelling_library_gives_an_order() -> None:
+    bench_installed()
+    row = apart("S1", "pyjobshop, 4 s", 4.0)
+    # A busy machine may leave it without an order.
+    assert row["valid"] in ("yes", "no plan")
+    assert (row["late hours"] is None) == (row["valid"] == "no plan")
+
+
+def test_what_finds_no_plan_in_time_says_so() -> None:
+    bench_installed()
+    row = apart("S1", "solver, 0 s", 0.01)
+    assert row["valid"] == "no plan" and row["late hours"] is None
+    other = apart("S1", "earliest due", 0.0)
+    told = sums([other, row])
+    assert told[1] == "S, solver, 0 s: no plan for 1 shops" and "no plan" not in told[0]
+    assert "solver" not in chart([other, row])
 
 
 def test_a_proven_plan_is_counted() -> None:
