@@ -12,8 +12,33 @@ from tests.bench.complete.spools import Mount, Spools
 from tests.bench.complete.visits import Visits
 
 
-def give_hint(shop: Shop, visits: Visits, spools: Spools, plan: Plan) -> None:
-    """Let the solver begin with a plan; what it doesn't name the solver finds."""
+def give_hint(shop: Shop, visits: Visits, spools: Spools, plan: Plan, seconds: float) -> None:
+    """Let the solver begin with a plan.
+
+    The model is narrower than the contract, so the plan itself may be none of its plans: its printers, order
+    and spools are kept, its minutes are where they are looked for, and the solver may take ``seconds`` to
+    find them. If it finds none, the plan is only a hint.
+    """
+    _name(shop, visits, spools, plan)
+    model = shop.model.clone()
+    hinted = model.proto.solution_hint
+    for index, value in zip(hinted.vars, hinted.values, strict=True):
+        variable = model.get_int_var_from_proto_index(index)
+        if list(model.proto.variables[index].domain) == [0, 1]:
+            model.add(variable == value)
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 1
+    solver.parameters.linearization_level = 0
+    solver.parameters.stop_after_first_solution = True
+    if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        shop.model.clear_hints()
+        for index, value in enumerate(solver.response_proto.solution):
+            shop.model.add_hint(shop.model.get_int_var_from_proto_index(index), value)
+
+
+def _name(shop: Shop, visits: Visits, spools: Spools, plan: Plan) -> None:
+    """Hint at what the plan says."""
     m, names, minute = shop.model, shop.task.names, shop.task.scenario.site.minute
     hinted: dict[int, int] = {}
 

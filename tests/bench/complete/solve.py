@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -75,6 +76,9 @@ class Complete:
         # With linear relaxations, or one worker that only guesses, no first plan of S1 came in 100 s.
         self.solver.parameters.subsolvers.extend(SEARCHES)
         self.solver.parameters.ignore_subsolvers.append("fj")
+        # Presolving to the last took longer than it saved.
+        self.solver.parameters.cp_model_probing_level = 0
+        self.solver.parameters.symmetry_level = 0
         return str(self.solver.status_name(self.solver.solve(self.shop.model)))
 
     def plan(self, scenario_hash: str, made_at: datetime, seconds: float) -> Plan:
@@ -190,10 +194,11 @@ def by_complete_solver(
     hint: Plan | None = None,
 ) -> Answer:
     """The plan that a general solver finds within so many seconds, if a hint is given beginning with it."""
+    began = time.monotonic()
     model = Complete(scenario, exact)
     if hint is not None:
-        give_hint(model.shop, model.visits, model.spools, hint)
-    status = model.solve(seconds)
+        give_hint(model.shop, model.visits, model.spools, hint, seconds / 2)
+    status = model.solve(max(0.0, seconds - (time.monotonic() - began)))
     found = status in ("OPTIMAL", "FEASIBLE")
     plan = model.plan(scenario_hash, made_at, seconds) if found else None
     return Answer(plan, status == "OPTIMAL", status.lower())
