@@ -16,6 +16,7 @@ import time
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,13 @@ def missing(what: str) -> None:
     if os.environ.get("SOAKLINE_REQUIRE_SERVICES") == "1":
         pytest.fail(f"{what}, though SOAKLINE_REQUIRE_SERVICES asks for it", pytrace=False)
     pytest.skip(what)
+
+
+def bench_installed() -> None:
+    """Skip the test where the extra ``bench`` is missing, or fail it where services are required."""
+    for library in ("ortools", "pyjobshop"):
+        if find_spec(library) is None:
+            missing(f"{library} of the extra bench is not installed")
 
 
 @pytest.fixture(scope="session")

@@ -30,12 +30,16 @@ def _panel(size: str, rows: list[dict[str, object]]) -> str:
     late: dict[str, float] = defaultdict(float)
     seconds: dict[str, float] = {}
     bounds: dict[str, float] = {}
+    # A sum over fewer shops than the others' would look like a better plan.
+    lacking = {str(row["method"]) for row in rows if row["late hours"] is None}
     for row in rows:
-        method, shop = str(row["method"]), str(row["shop"])
+        bounds[str(row["shop"])] = max(bounds.get(str(row["shop"]), 0.0), float(str(row["bound"] or 0)))
+        if row["method"] in lacking:
+            continue
+        method = str(row["method"])
         late[method] += float(str(row["late hours"]))
         if method.startswith("ours"):
             seconds[method] = float(method.removeprefix("ours, ").removesuffix(" s"))
-        bounds[shop] = max(bounds.get(shop, 0.0), float(str(row["bound"] or 0)))
     top = max(1.0, *late.values())
     longest = max([10.0, *seconds.values()])
 

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import random
+from datetime import timedelta
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from demo_fleet import generate
+from scheduler.model.codec import scenario_hash, scenario_offences
+from scheduler.planning.advance import advance
 from tests.bench import board, closed_loop, forecast, pages, physics, replanning, scale
 from tests.bench.chart import chart
+from tests.bench.day_events import event
+from tests.bench.dispatch import earliest_due
 from tests.bench.planning import apart, shops, sums
 from tests.bench.published_curves import curves
 from tests.bench.published_water import points
+from tests.services import bench_installed
 
 
 def test_a_shop_is_measured_in_a_process_of_its_own() -> None:
@@ -34,9 +41,27 @@ def test_processes_are_measured_together() -> None:
 
 
 def test_a_general_solver_gives_an_order() -> None:
-    pytest.importorskip("ortools", reason="the extra bench is not installed")
-    row = apart("S2", "solver, 2 s", 2.0)
+    bench_installed()
+    row = apart("S2", "relaxed, 2 s", 2.0)
     assert row["valid"] == "yes" and float(str(row["bound"])) < float(str(row["late hours"]))
+
+
+def test_a_modelling_library_gives_an_order() -> None:
+    bench_installed()
+    row = apart("S1", "pyjobshop, 4 s", 4.0)
+    # A busy machine may leave it without an order.
+    assert row["valid"] in ("yes", "no plan")
+    assert (row["late hours"] is None) == (row["valid"] == "no plan")
+
+
+def test_what_finds_no_plan_in_time_says_so() -> None:
+    bench_installed()
+    row = apart("S1", "solver, 0 s", 0.01)
+    assert row["valid"] == "no plan" and row["late hours"] is None
+    other = apart("S1", "earliest due", 0.0)
+    told = sums([other, row])
+    assert told[1] == "S, solver, 0 s: no plan for 1 shops" and "no plan" not in told[0]
+    assert "solver" not in chart([other, row])
 
 
 def test_a_proven_plan_is_counted() -> None:
@@ -47,8 +72,33 @@ def test_a_proven_plan_is_counted() -> None:
 
 def test_a_day_of_events_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     assert replanning.main(["S1", "--events", "3", "--seconds", "0.1"]) == 0
-    row = capsys.readouterr().out.splitlines()[-1].split()
-    assert row[:2] == ["S1", "3"] and row[-1] == "0" and float(row[4]) <= 1
+    head, *rows, told = capsys.readouterr().out.splitlines()
+    assert head.split()[:2] == ["clock", "what"] and len(rows) == 3
+    assert all(row.split()[-1] == "0" and len(row.split()[0]) == 5 for row in rows)
+    assert told.startswith("S1 3 events: mean ") and told.endswith("breaches 0")
+
+
+def test_machines_die_one_by_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert replanning.main(["S1", "--dies", "2", "--seconds", "0.1", "--free", "0.1", "0.2"]) == 0
+    head, *rows, told = capsys.readouterr().out.splitlines()
+    assert "free 0.2 s" in head and [row.split()[2] for row in rows] == ["dies,", "dies,"]
+    assert told.startswith("S1 2 events: ") and "breaches 0" in told
+
+
+def test_the_kinds_of_events_make_shops_that_files_can_describe() -> None:
+    shop = generate("S", 2)
+    plan = earliest_due(shop, scenario_hash(shop), shop.site.plan_start)
+    later = advance(shop, plan, shop.site.plan_start + timedelta(hours=5))
+    rng = random.Random(3)
+    told = [event(later, rng) for _ in range(60)]
+    kinds = ("down for", "failed on", "min longer", "wet", "empty", "rush job", "ill")
+    assert all(any(kind in one.words for one in told) for kind in kinds)
+    for one in told:
+        assert one.shop != later and not scenario_offences(one.shop)
+        assert one.shop.site == later.site
+    failed = next(one for one in told if "failed on" in one.words)
+    again = next(job for job in failed.shop.jobs if job.id == failed.words.split()[0])
+    assert again.progress is None and failed.printer is not None
 
 
 def test_words_for_many_shops_are_spelt_out() -> None:

@@ -27,7 +27,12 @@ def least_on(P: Problem, S: State, j: int, p: int) -> int:
 
 
 def staffed_from(P: Problem, minute: int) -> int:
-    """First minute at or after ``minute`` at which somebody is there; the end of the shifts if none is."""
+    """First minute at or after ``minute`` at which somebody is there; the end of the shifts if none is.
+
+    What a begun job left before the plan's start counts as left at it.
+    """
+    if minute < 0:
+        minute = 0
     return P.staffed_next[minute] if minute < P.horizon else minute
 
 
