@@ -18,9 +18,11 @@ class Taken:
         self.length = len(taken)
         self._before = [0, *accumulate(taken)]
         self._next_free = [self.length] * (self.length + 1)
+        self._next_taken = [self.length] * (self.length + 1)
         self._last_free = [-1] * (self.length + 1)
         for minute in range(self.length - 1, -1, -1):
             self._next_free[minute] = self._next_free[minute + 1] if taken[minute] else minute
+            self._next_taken[minute] = minute if taken[minute] else self._next_taken[minute + 1]
         for minute in range(self.length):
             self._last_free[minute + 1] = self._last_free[minute] if taken[minute] else minute
 
@@ -34,9 +36,19 @@ class Taken:
         """The first free minute from ``minute`` on; ``length`` if there is none."""
         return self._next_free[minute] if minute < self.length else self.length
 
+    def latest(self, end: int, length: int, floor: int) -> int | None:
+        """The latest start from ``floor`` on of ``length`` free minutes that are over by ``end``."""
+        start = min(end, self.length) - length if length > 0 else end
+        while start >= max(0, floor):
+            taken = self._next_taken[start] if length > 0 else self.length
+            if taken >= start + length:
+                return start
+            start = taken - length
+        return None
+
     def last_free(self, minute: int) -> int:
         """The last free minute before ``minute``; -1 if there is none."""
-        return self._last_free[min(minute, self.length)]
+        return self._last_free[min(minute, self.length)] if minute > 0 else -1
 
 
 def horizon(view: View) -> int:

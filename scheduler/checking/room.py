@@ -33,7 +33,7 @@ from scheduler.model import (
 )
 
 #: Print starts looked at for one plan, in all, so that a shop full to the brim stays quick to judge.
-MOST_LOOKS = 400_000
+MOST_LOOKS = 300_000
 
 #: How often a changeover is put earlier so that a spool is not too long on the shelf.
 PATIENCE = 5
@@ -60,6 +60,7 @@ class Room:
         self.runs = RoomForRuns(view, self.hands)
         self.looks = MOST_LOOKS
         self.preheats: dict[tuple[str, tuple[str, ...], int], int] = {}
+        self.changes: dict[tuple[object, ...], int] = {}
 
     def places(self, job: Job) -> Iterator[Place]:
         """Places that keep the rules about this job; whether the others keep theirs is left open."""
@@ -158,6 +159,8 @@ class Room:
                 continue
             if not clear_of(self.view, printer.downtime, start, ends):
                 continue
+            # What belongs around a print start costs some times as much as to see that none can be there.
+            self.looks -= 4
             place = self._around(stint, floor, ceiling, start, ends - cools, ends)
             if place is not None:
                 yield place
@@ -274,18 +277,25 @@ class Room:
         return exposed + (0 if stint.heads[feed].dry_feed else printed - change) - material.open_time_min
 
     def _changeover(self, stint: Stint, floor: int, preheat: int, *, dried: bool) -> tuple[int, int] | None:
-        view, site = self.view, self.view.scenario.site
-        at = replace(stint, starts=(floor, *stint.starts[1:]))
-        lasts, parts = changeovers.changeover_minutes(view, at)
-        if dried:
-            # A spool that was last on its head costs a swap once it has been in a dryer.
-            kept = sum(1 for head in stint.heads if f"{head.id} spool" not in parts)
-            lasts += site.spool_swap_min * kept
-        start = preheat - lasts
-        while start >= floor:
-            if self.hands.free(start, start + lasts) and clear_of(
-                view, stint.printer.downtime, start, start + lasts
-            ):
-                return start, start + lasts
-            start -= 1
-        return None
+        lasts, downtime = self._change_minutes(stint, floor, dried), stint.printer.downtime
+        start = self.hands.latest(preheat, lasts, floor)
+        while start is not None and not clear_of(self.view, downtime, start, start + lasts):
+            start = self.hands.latest(start + lasts - 1, lasts, floor)
+        return None if start is None else (start, start + lasts)
+
+    def _change_minutes(self, stint: Stint, floor: int, dried: bool) -> int:
+        """How long the changeover takes behind what ends before ``floor``."""
+        heads = tuple(head.id for head in stint.heads)
+        spools = tuple(spool.id for spool in stint.spools)
+        key = (stint.job.id, stint.printer.id, heads, stint.nozzles, spools, floor, dried)
+        if key not in self.changes:
+            view = self.view
+            lasts, parts = changeovers.changeover_minutes(
+                view, replace(stint, starts=(floor, *stint.starts[1:]))
+            )
+            if dried:
+                # A spool that was last on its head costs a swap once it has been in a dryer.
+                kept = sum(1 for head in stint.heads if f"{head.id} spool" not in parts)
+                lasts += view.scenario.site.spool_swap_min * kept
+            self.changes[key] = lasts
+        return self.changes[key]

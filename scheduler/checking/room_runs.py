@@ -18,6 +18,14 @@ class RoomForRuns:
 
     def __init__(self, view: View, hands: Taken) -> None:
         self.view, self.hands = view, hands
+        self._dries: dict[tuple[str, int], Taken] = {}
+        self._bakes: dict[tuple[str, int], Taken] = {}
+        self._stays: dict[str, list[tuple[int, int]]] = {}
+        for drying in view.dryings:
+            self._stays.setdefault(drying.dryer.id, []).append((drying.start, drying.end))
+        self._anneals: dict[str, list[tuple[int, int]]] = {}
+        for bake in view.annealings:
+            self._anneals.setdefault(bake.oven.id, []).append((bake.start, bake.end))
 
     def dry(self, spool: Spool, ceiling: int, beside: list[DryerRun]) -> DryerRun | None:
         """The run with ``spool`` alone that ends last by ``ceiling``, since it was last used."""
@@ -27,17 +35,30 @@ class RoomForRuns:
         there = max(0, self.view.scenario.site.minute(spool.available_from))
         floor = max([there, *(end for end in stays if end <= ceiling)])
         for dryer, setpoint, minutes in self._programs(spool):
-            start = ceiling - minutes
+            starts = self._free_for_drying(dryer, minutes)
+            start = starts.last_free(ceiling - minutes + 1)
             while start >= floor and (best is None or start + minutes > self._minute(best)):
-                if self._dryer_is_free(dryer, start, start + minutes, beside):
+                if not beside or self._dryer_is_free(dryer, start, start + minutes, beside):
                     instant = self.view.scenario.site.instant
                     name = f"(for {spool.id})"
                     best = DryerRun(
                         name, dryer.id, setpoint, instant(start), instant(start + minutes), (spool.id,)
                     )
                     break
-                start -= 1
+                start = starts.last_free(start)
         return best
+
+    def _free_for_drying(self, dryer: Dryer, minutes: int) -> Taken:
+        """Minutes at which a run of so many could begin; worked out once, because many starts ask for it."""
+        key = (dryer.id, minutes)
+        if key not in self._dries:
+            self._dries[key] = Taken(
+                [
+                    not self._dryer_is_free(dryer, start, start + minutes, [])
+                    for start in range(self.hands.length)
+                ]
+            )
+        return self._dries[key]
 
     def _minute(self, run: DryerRun) -> int:
         return self.view.scenario.site.minute(run.end)
@@ -68,16 +89,16 @@ class RoomForRuns:
             return False
         if not clear_of(view, self._downtimes(dryer.id), start, end):
             return False
-        stays = [(drying.start, drying.end) for drying in view.dryings if drying.dryer.id == dryer.id]
-        stays += [(minute(run.start), minute(run.end)) for run in beside if run.dryer == dryer.id]
+        stays = [
+            *self._stays.get(dryer.id, ()),
+            *((minute(run.start), minute(run.end)) for run in beside if run.dryer == dryer.id),
+        ]
         room = dryer.slots if dryer.kind == "rolling" else 1
         met = [stay for stay in stays if max(stay[0], start) < min(stay[1], end)]
         instants = {start, *(stay[0] for stay in met if stay[0] > start)}
         crowded = any(sum(a <= at < b for a, b in met) >= room for at in instants)
         return not crowded and not any(
-            max(bake.start, start) < min(bake.end, end)
-            for bake in view.annealings
-            if bake.oven.id == dryer.id
+            max(a, start) < min(b, end) for a, b in self._anneals.get(dryer.id, ())
         )
 
     def _downtimes(self, machine: str) -> list[Downtime]:
@@ -96,19 +117,34 @@ class RoomForRuns:
         for oven in view.scenario.ovens:
             if oven.max_c < program.temp_c or oven.slots < 1:
                 continue
-            stays = [(bake.start, bake.end) for bake in view.annealings if bake.oven.id == oven.id]
-            stays += [(drying.start, drying.end) for drying in view.dryings if drying.dryer.id == oven.id]
-            for start in range(floor, min(best, self.hands.length)):
-                end = start + minutes
-                if (
-                    self.hands.free(start, min(end, start + site.oven_load_min))
-                    and all(max(start, a) >= min(end, b) for a, b in stays)
-                    and clear_of(view, self._downtimes(oven.id), start, end)
-                ):
-                    best = start
-                    name = f"(for {job.id})"
-                    found = OvenRun(
-                        name, oven.id, program.temp_c, site.instant(start), site.instant(end), (job.id,)
-                    )
-                    break
+            start = self._free_for_annealing(oven, minutes).next_free(floor)
+            if start < min(best, self.hands.length):
+                best = start
+                found = OvenRun(
+                    f"(for {job.id})",
+                    oven.id,
+                    program.temp_c,
+                    site.instant(start),
+                    site.instant(start + minutes),
+                    (job.id,),
+                )
         return found
+
+    def _free_for_annealing(self, oven: Oven, minutes: int) -> Taken:
+        """Minutes at which an anneal of so many could begin."""
+        key = (oven.id, minutes)
+        if key not in self._bakes:
+            load = self.view.scenario.site.oven_load_min
+            stays = [*self._anneals.get(oven.id, ()), *self._stays.get(oven.id, ())]
+            downtimes = self._downtimes(oven.id)
+            self._bakes[key] = Taken(
+                [
+                    not (
+                        self.hands.free(start, start + min(minutes, load))
+                        and all(max(start, a) >= min(start + minutes, b) for a, b in stays)
+                        and clear_of(self.view, downtimes, start, start + minutes)
+                    )
+                    for start in range(self.hands.length)
+                ]
+            )
+        return self._bakes[key]
