@@ -200,6 +200,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
         way = way_to(unit, clock())
         published = unit.plans.published()
         told = surroundings(unit, way.scenario, clock()) if unit.water.room_air().plan_with_model else None
+        promised = unit.quotes.planned_dates()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = planned_for = way.end()
     if told is not None:
@@ -216,6 +217,7 @@ def _make(record: Record, clock: Clock, run_id: int, seconds: float, seed: int, 
         on_progress=Reporter(record, clock, run_id, enough),
         stop=enough.is_set,
         crew=crew,
+        aims={job.id: promised[job.order] for job in scenario.jobs if job.order in promised},
     )
     breaches = check(scenario, plan, hashed)
     if breaches:

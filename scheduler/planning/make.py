@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from scheduler.model import Plan, Scenario
@@ -66,6 +66,7 @@ def make_plan(
     stop: Callable[[], bool] = lambda: False,
     crew: Crew | None = None,
     in_parts: bool | None = None,
+    aims: Mapping[str, datetime] | None = None,
 ) -> Plan:
     """Plan a scenario.
 
@@ -91,6 +92,9 @@ def make_plan(
         Who works on a large shop's parts; as many threads as ``chains`` if not given. Closed in the end.
     in_parts : bool or None
         Whether the plan is improved in parts; if not given, in shops that are `LARGE`.
+    aims : mapping of str to datetime, or None
+        By job, a date before its due date that the search strives for as if it were due then; what lies
+        between is for what goes wrong. The plan's figures and its bound go by the due dates.
 
     Returns
     -------
@@ -101,23 +105,35 @@ def make_plan(
     if on_progress is not None:
         on_progress(Progress(0.0, 0, len(scenario.jobs), None, "looking what fits where"))
     task = make_task(scenario, previous)
-    work = _Work(task, Base(task, previous), began, timer, on_progress, stop)
+    base, aimed = Base(task, previous), _aimed(task, aims or {})
+    searched = base if aimed is task else Base(aimed, previous)
+    work = _Work(aimed, searched, began, timer, on_progress, stop)
     work.tell(0, "working out the bound", now=True)
-    work.bound = bound_alone(task, work.base)
+    work.bound = bound_alone(task, base)
     size = task.problem.jobs * task.problem.printers
     small = size <= SMALL
     if in_parts is None:
         in_parts = size >= LARGE
     # A thread's luck would change the plan's bound, so none where the rounds alone decide.
-    with Beside(work.base, work.note_bound, seconds if rounds is None else 0.0):
+    with Beside(base, work.note_bound, seconds if rounds is None else 0.0):
         if in_parts:
             state = _in_parts(work, seconds, seed, rounds, chains, crew)
         elif is_built() or rounds is not None or not small:
             state = _compiled(work, seconds, seed, rounds, chains)
         else:
             state = _plain(work, seconds, seed, chains)
-    draft = finish(work.base, state, compiled_kernels() if is_built() else None)
+    draft = replace(finish(searched, state, compiled_kernels() if is_built() else None), task=task)
     return draft.plan(scenario_hash, made_at, timer() - began, seed, work.bound)
+
+
+def _aimed(task: Task, aims: Mapping[str, datetime]) -> Task:
+    """The task with jobs due when they are aimed at, where that is sooner."""
+    P, site = task.problem, task.scenario.site
+    dues = [
+        min(due, site.minute(aims[job.id])) if job.id in aims else due
+        for job, due in zip(task.scenario.jobs, P.j_due, strict=True)
+    ]
+    return task if dues == P.j_due else replace(task, problem=P._replace(j_due=dues))
 
 
 @dataclass

@@ -139,6 +139,19 @@ def test_what_is_about_to_begin_stays_when_a_plan_is_replaced() -> None:
     assert soon and soon <= kept
 
 
+@pytest.mark.parametrize(("aimed", "first"), [("J1", "J1"), ("J2", "J2")])
+def test_a_date_that_is_aimed_at_comes_before_the_due_date(aimed: str, first: str) -> None:
+    due = at(900)
+    shop = a_scenario(jobs=[a_job(id, due=due, print_min=200) for id in ("J1", "J2")])
+    plan = plan_of(shop, ROUNDS, aims={aimed: at(400)})
+    assert check(shop, plan, scenario_hash(shop)) == ()
+    assert min(plan.jobs, key=lambda job: job.done).job == first
+    # Missing an aim is no lateness, and no plan is told to be less late than it can be.
+    assert plan.late_cost == costs(shop, plan).late_cost == 0 and plan.lower_bound == 0
+    hopeless = plan_of(shop, ROUNDS, aims={"J1": at(-60), "J2": at(5)})
+    assert hopeless.late_cost == 0 and len(hopeless.jobs) == 2
+
+
 def test_figures_of_a_plan_are_those_of_the_checker() -> None:
     scenario = generate("S", 7)
     plan = plan_of(scenario, ROUNDS)
