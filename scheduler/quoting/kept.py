@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from scheduler.quoting.records import PromiseRecord
 
 #: 95 % of a normal distribution lie within so many standard deviations.
 Z = 1.959964
+#: What one promise moves the level at which dates are read, as a part of its surprise; so many promises
+#: one over this are needed for most of a correction, and few can't do much.
+GAIN = 0.01
+#: A level is no further below the promised chance than this, and never above the other.
+LEAST_BELOW, MOST_LEVEL = 0.1, 0.98
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,3 +81,37 @@ def hit_rates(
         decided = len(fates) - open_
         rates.append(HitRate(quantile, kept, decided, open_, *wilson(kept, decided)))
     return tuple(rates)
+
+
+def levels(
+    promises: Iterable[PromiseRecord],
+    now: datetime,
+    chances: Sequence[float],
+    since: datetime | None = None,
+) -> dict[float, float]:
+    """At which chance of the forecast a date is read, so that promises are kept as often as they say.
+
+    Whatever the forecast does not know of (rush plates, absences, habits) shows in the promises: in the
+    order of their dates a missed one raises the level of its chance a little and a kept one lowers it less,
+    so that in the long run the share kept is the chance promised (adaptive conformal inference, I. Gibbs
+    and E. Candès, NeurIPS 2021). Before any promise is decided a level is its chance.
+
+    Parameters
+    ----------
+    chances : sequence of float
+        Those that dates are promised with.
+    since : datetime or None
+        Promises given earlier are left out.
+    """
+    found = {chance: chance for chance in chances}
+    for promise in sorted(promises, key=lambda one: (one.promised_for, one.promised_at)):
+        kept, chance = promise.kept(now), promise.quantile
+        if kept is None or chance not in found or (since is not None and promise.promised_at < since):
+            continue
+        level = found[chance] + GAIN * (chance - (1.0 if kept else 0.0))
+        found[chance] = max(chance - LEAST_BELOW, min(max(chance, MOST_LEVEL), level))
+    # A surer date is no sooner one.
+    rising = dict(found)
+    for lower, higher in pairwise(sorted(rising)):
+        rising[higher] = max(rising[lower], rising[higher])
+    return rising

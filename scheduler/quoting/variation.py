@@ -72,6 +72,8 @@ class Variation:
     planned : mapping from job id to float
         Jobs whose planned print minutes are the estimate times this already; only what is left of the
         factor of ``cells`` is drawn for them.
+    levels : mapping from float to float
+        By chance, at which chance of what is drawn a date promised with it is read; see `kept.levels`.
     """
 
     usual: PrintLuck = USUAL
@@ -82,6 +84,7 @@ class Variation:
     rush_per_machine_day: float = 0.02
     rush_h: float = 4.0
     planned: Mapping[str, float] = field(default_factory=dict)
+    levels: Mapping[float, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.hours_between_breakdowns <= 0 or self.repair_h < 0 or self.rush_h < 0:

@@ -54,7 +54,8 @@ class Way:
     planned_for : datetime
         When the plan has everything done.
     by : tuple of datetime
-        Done by then with 50, 80 and 95 %, as `CHANCES`; never before ``planned_for``.
+        Done by then with 50, 80 and 95 %, as `CHANCES`, as far as past promises bear that out; never
+        before ``planned_for``.
     dots : tuple of datetime
         Fifty finishes, each as likely as the next, in order.
     shifts : tuple of Shift
@@ -191,7 +192,8 @@ def answer(
         dots = tuple(
             max(least, site.instant(quantile(finishes, (number + 0.5) / DOTS))) for number in range(DOTS)
         )
-        by = tuple(max(least, site.instant(quantile(finishes, chance))) for chance in CHANCES)
+        levels = [variation.levels.get(chance, chance) for chance in CHANCES]
+        by = tuple(max(least, site.instant(quantile(finishes, level))) for level in levels)
         over = sum(int((shift.end - shift.start).total_seconds()) // 60 * shift.hands for shift in shifts)
         cost = price(sheet, found.scenario, made, found.added, factor=factor, overtime_min=over)
         ids = tuple(spool.id for spool in spools)

@@ -132,6 +132,9 @@ class Desk:
                     )
                     note_print_end(unit, end, now)
                 self._noted = len(world.records)
+            else:
+                # Promises teach, too.
+                unit.quotes.reset_learning(now, "nobody learns")
             for id in sorted(set(world.done) - self._done):
                 note_order_done(unit, _order_of(id), world.instant(world.done[id]), now)
                 self._done.add(id)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import random
 from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
 
-from scheduler.quoting.kept import hit_rates, wilson
+from scheduler.quoting.kept import hit_rates, levels, wilson
 from scheduler.quoting.learning import learn
 from scheduler.quoting.records import PrintRecord, PromiseRecord
 from scheduler.quoting.variation import USUAL, Variation
@@ -148,3 +149,33 @@ def test_a_verdict_needs_enough_promises() -> None:
     assert rates(1, 1) == "as promised, as far as so many tell"
     assert rates(50, 50) == "kept less often than promised"
     assert rates(200, 2) == "kept more often than promised"
+
+
+def test_a_missed_promise_puts_later_dates_off_a_kept_one_less_so_back() -> None:
+    def promise(due: int, done: int | None, quantile: float = 0.8) -> PromiseRecord:
+        return PromiseRecord(quantile, at(0), at(due), None if done is None else at(done))
+
+    chances = (0.5, 0.8, 0.95)
+    assert levels([], at(900), chances) == {0.5: 0.5, 0.8: 0.8, 0.95: 0.95}
+    # By pencil: 0.8 + 0.01 × 0.8, then 0.01 × 0.2 less; what is not due yet counts nowhere.
+    missed, kept, undecided = promise(100, 101), promise(200, 150), promise(950, 960)
+    assert levels([missed], at(900), chances)[0.8] == pytest.approx(0.808)
+    assert levels([kept, undecided, missed], at(900), chances)[0.8] == pytest.approx(0.806)
+    assert levels([missed], at(900), chances, since=at(1)) == {0.5: 0.5, 0.8: 0.8, 0.95: 0.95}
+    # Bounds, and a surer date is never the sooner one.
+    never = levels([promise(100, None)] * 500, at(900), chances)
+    assert never == {0.5: 0.5, 0.8: 0.98, 0.95: 0.98}
+    assert levels([kept] * 500, at(900), chances)[0.8] == pytest.approx(0.7)
+
+
+@pytest.mark.parametrize("missing", [0.12, -0.06, 0.0])
+def test_levels_make_promises_as_good_as_they_say(missing: float) -> None:
+    # A forecast whose dates of chance x are kept with x - missing.
+    dice = random.Random(5)
+    promises: list[PromiseRecord] = []
+    for number in range(1200):
+        level = levels(promises[-400:], at(number), (0.8,))[0.8] if missing else 0.8
+        kept = dice.random() < level - missing
+        promises.append(PromiseRecord(0.8, at(number), at(number), at(number + (0 if kept else 1))))
+    late = promises[-800:]
+    assert sum(one.done_at == one.promised_for for one in late) / len(late) == pytest.approx(0.8, abs=0.035)

@@ -143,3 +143,15 @@ def test_in_a_small_shop_the_planned_way_moves_others_within_their_promise() -> 
     assert way.planned_for < plan.jobs[0].done and way.takes == (
         "1 other job moves by more than half an hour for it, not beyond its promise.",
     )
+
+
+def test_a_date_is_read_where_past_promises_say(planned: tuple[Scenario, Plan]) -> None:
+    scenario, plan = planned
+    jobs, spools = random_request(scenario, 3)
+
+    def by(**changes: object) -> tuple[object, ...]:
+        luck = Variation(**changes)  # type: ignore[arg-type]  # any of its figures
+        return answer(scenario, plan, jobs, spools, PriceSheet(), luck, only="as planned").ways[0].by
+
+    plain, later = by(), by(levels={0.8: 0.95})
+    assert later == (plain[0], plain[2], plain[2]) and plain[1] < plain[2]

@@ -13,10 +13,12 @@ from scheduler.office.refused import Refused
 from scheduler.office.shop import way_to
 from scheduler.quoting.applied import planned_factors, planned_jobs, told, varied
 from scheduler.quoting.from_now import from_now
+from scheduler.quoting.kept import levels
 from scheduler.quoting.learning import Learning, learn
 from scheduler.quoting.price import PriceSheet, sheet_of
-from scheduler.quoting.records import PrintRecord
+from scheduler.quoting.records import PrintRecord, PromiseRecord
 from scheduler.quoting.variation import Variation
+from scheduler.quoting.ways import CHANCES
 from scheduler.store import Record, Unit
 
 
@@ -96,6 +98,7 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         learning = learning_of(unit, now)
         planned = unit.quotes.planned_times()
         promised = unit.quotes.planned_dates()
+        read_at = levels(promise_records(unit), now, CHANCES, unit.quotes.learning_since())
         floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()
@@ -103,7 +106,8 @@ def ground_of(record: Record, clock: Clock) -> Ground:
         from scheduler.physics.derive import derive
 
         scenario = derive(scenario, air).scenario
-    variation = Variation() if learning is None else learning.variation(Variation())
+    usual = Variation(levels=read_at)
+    variation = usual if learning is None else learning.variation(usual)
     materials = [material.id for material in scenario.materials]
     return Ground(
         version,
@@ -127,6 +131,15 @@ def print_records(unit: Unit) -> tuple[PrintRecord, ...]:
     return tuple(
         PrintRecord(end.machine, end.material, end.estimated_min, end.actual_min, end.failed, end.at)
         for end in unit.quotes.print_ends()
+    )
+
+
+def promise_records(unit: Unit) -> tuple[PromiseRecord, ...]:
+    """All dates that customers accepted, to be learnt from."""
+    return tuple(
+        PromiseRecord(quote.chance, quote.promised_at, quote.promised_for, quote.done_at)
+        for quote in unit.quotes.promised()
+        if quote.chance is not None and quote.promised_at is not None and quote.promised_for is not None
     )
 
 

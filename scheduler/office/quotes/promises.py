@@ -7,13 +7,13 @@ from datetime import datetime
 
 from scheduler.office.clock import Clock
 from scheduler.office.quotes.drafts import note
-from scheduler.office.quotes.ground import ground_of, print_records
+from scheduler.office.quotes.ground import ground_of, print_records, promise_records
 from scheduler.office.refused import Refused
 from scheduler.office.shop import OFFICE
 from scheduler.quoting.forecast import Sureness, forecast
-from scheduler.quoting.kept import HitRate, hit_rates
+from scheduler.quoting.kept import HitRate, hit_rates, levels
 from scheduler.quoting.learning import Learning, learn
-from scheduler.quoting.records import PromiseRecord
+from scheduler.quoting.ways import CHANCES
 from scheduler.store import Event, PrintEnd, Quote, Record, Unit
 
 
@@ -29,12 +29,15 @@ class Lessons:
         Print times and failures; ``None`` before any print.
     since : datetime or None
         When a manager last began anew.
+    levels : dict
+        By chance, at which chance of the forecast new dates are read, as promises taught.
     """
 
     rates: tuple[HitRate, ...]
     learning: Learning | None
     since: datetime | None
     promised: tuple[Quote, ...]
+    levels: dict[float, float]
 
 
 def record_print_end(record: Record, clock: Clock, end: PrintEnd, who: str = OFFICE) -> None:
@@ -76,14 +79,10 @@ def lessons(record: Record, clock: Clock) -> Lessons:
     now = clock()
     with record.reading() as unit:
         records, since = print_records(unit), unit.quotes.learning_since()
-        promised = unit.quotes.promised()
-    promises = [
-        PromiseRecord(quote.chance, quote.promised_at, quote.promised_for, quote.done_at)
-        for quote in promised
-        if quote.chance is not None and quote.promised_at is not None and quote.promised_for is not None
-    ]
+        promised, promises = unit.quotes.promised(), promise_records(unit)
     known = learn(records, now, since=since) if records else None
-    return Lessons(hit_rates(promises, now, since), known, since, promised)
+    read_at = levels(promises, now, CHANCES, since)
+    return Lessons(hit_rates(promises, now, since), known, since, promised, read_at)
 
 
 def begin_anew(record: Record, clock: Clock, who: str = OFFICE) -> None:
