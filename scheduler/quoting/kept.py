@@ -14,7 +14,7 @@ from scheduler.quoting.records import PromiseRecord
 Z = 1.959964
 #: What one promise moves the level at which dates are read, as a part of its surprise; so many promises
 #: one over this are needed for most of a correction, and few can't do much.
-GAIN = 0.01
+GAIN = 0.02
 #: A level is no further below the promised chance than this, and never above the other.
 LEAST_BELOW, MOST_LEVEL = 0.1, 0.98
 

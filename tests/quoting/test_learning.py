@@ -157,10 +157,10 @@ def test_a_missed_promise_puts_later_dates_off_a_kept_one_less_so_back() -> None
 
     chances = (0.5, 0.8, 0.95)
     assert levels([], at(900), chances) == {0.5: 0.5, 0.8: 0.8, 0.95: 0.95}
-    # By pencil: 0.8 + 0.01 × 0.8, then 0.01 × 0.2 less; what is not due yet counts nowhere.
+    # By pencil: 0.8 + 0.02 × 0.8, then 0.02 × 0.2 less; what is not due yet counts nowhere.
     missed, kept, undecided = promise(100, 101), promise(200, 150), promise(950, 960)
-    assert levels([missed], at(900), chances)[0.8] == pytest.approx(0.808)
-    assert levels([kept, undecided, missed], at(900), chances)[0.8] == pytest.approx(0.806)
+    assert levels([missed], at(900), chances)[0.8] == pytest.approx(0.816)
+    assert levels([kept, undecided, missed], at(900), chances)[0.8] == pytest.approx(0.812)
     assert levels([missed], at(900), chances, since=at(1)) == {0.5: 0.5, 0.8: 0.8, 0.95: 0.95}
     # Bounds, and a surer date is never the sooner one.
     never = levels([promise(100, None)] * 500, at(900), chances)
