@@ -27,6 +27,9 @@ from web.demo_people import demo_lines
 from web.demo_quotes import note_past
 from web.serving import address, listen, must_ask_people, serve_pages
 
+#: How long the demo's first plan is improved where the search is not compiled yet, seconds.
+FIRST_PLAN_S = 1.5
+
 
 class NotPlanned(SoaklineError):
     """The demo shop's plan was not made."""
@@ -122,7 +125,9 @@ def _set_up(record: Record, config: Config, now: datetime) -> None:
     clock: Clock = morning
     import_scenario(record, clock, scenario, demo_orders())
     run_id = plans.request_plan(record, clock)
-    plans.carry_out(record, clock, run_id, config.plan_seconds, 1)
+    # Without the compiled search waiting helps little, and a better plan comes by itself.
+    seconds = config.plan_seconds if is_built() else min(config.plan_seconds, FIRST_PLAN_S)
+    plans.carry_out(record, clock, run_id, seconds, 1)
     with record.reading() as unit:
         run = unit.runs.get(run_id)
     if run is None or run.plan_number is None:
