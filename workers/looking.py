@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from abc import ABC, abstractmethod
 
 from scheduler.office.clock import Clock
 from scheduler.store import Record
@@ -12,7 +13,7 @@ from workers.closing import OPEN_STATES
 RUN_LOOK_S = 0.3
 
 
-class Looking:
+class Looking(ABC):
     """What everybody shares who works beside the pages; ``work`` is each one's own.
 
     Parameters
@@ -39,9 +40,9 @@ class Looking:
         self._over.set()
         self._thread.join(timeout=10)
 
+    @abstractmethod
     def work(self) -> None:
         """Look until `rest` tells that it is over."""
-        raise NotImplementedError
 
     def rest(self, seconds: float | None = None) -> bool:
         """Wait for the next look, or for some seconds; True once it is over."""

@@ -195,7 +195,7 @@ def _dated(request: Request, one: _Try, found: Insertion) -> Opening:
     variation = varied(request.variation, planned_jobs(one.jobs, by_order))
     made = found.plan("", shop.site.plan_start)
     carried = forecast(shop, made, variation, replications=REPLICATIONS)
-    by = max(found.date, carried.promise(found.added, request.chance))
+    by = max(found.date, carried.promise(found.added, variation.level(request.chance)))
     wanted = request.ask.wanted
     return Opening(one.kind, one.words, found.date, by, wanted is None or by <= wanted)
 

@@ -101,6 +101,10 @@ class Variation:
         """How prints of a material on a machine come out."""
         return self.cells.get((printer, material), self.usual)
 
+    def level(self, chance: float) -> float:
+        """At which chance of what is drawn a date promised with ``chance`` is read."""
+        return self.levels.get(chance, chance)
+
 
 #: Nothing varies: the plan comes out minute by minute.
 NONE = Variation(

@@ -192,8 +192,9 @@ def answer(
         dots = tuple(
             max(least, site.instant(quantile(finishes, (number + 0.5) / DOTS))) for number in range(DOTS)
         )
-        levels = [variation.levels.get(chance, chance) for chance in CHANCES]
-        by = tuple(max(least, site.instant(quantile(finishes, level))) for level in levels)
+        by = tuple(
+            max(least, site.instant(quantile(finishes, variation.level(chance)))) for chance in CHANCES
+        )
         over = sum(int((shift.end - shift.start).total_seconds()) // 60 * shift.hands for shift in shifts)
         cost = price(sheet, found.scenario, made, found.added, factor=factor, overtime_min=over)
         ids = tuple(spool.id for spool in spools)

@@ -12,7 +12,7 @@ from scheduler.planning import make_plan
 from scheduler.planning.insert import insert
 from scheduler.quoting.ask import Ask, AskLine
 from scheduler.quoting.openings import Openings, Request, openings
-from scheduler.quoting.variation import NONE
+from scheduler.quoting.variation import NONE, Variation
 from tests.builders import a_downtime, a_job, a_printer, a_scenario, a_shift, a_spool, at
 
 DAY = 24 * 60
@@ -115,3 +115,15 @@ def test_the_time_for_trials_ends() -> None:
     assert cut.left > 0
     assert cut.left + len(cut.helpful) + len(cut.idle) == len(whole.helpful) + len(whole.idle)
     assert openings(replace(request, chance=0.95)).today.planned_for == whole.today.planned_for
+
+
+def test_dates_are_read_where_past_promises_say() -> None:
+    request = a_request(shop())
+
+    def by(chance: float, **changes: object) -> datetime | None:
+        luck = Variation(**changes)  # type: ignore[arg-type]  # any of its figures
+        return openings(replace(request, variation=luck, chance=chance)).today.by
+
+    sure = by(0.95)
+    assert by(0.5, levels={0.5: 0.95}) == sure
+    assert sure != by(0.5)
