@@ -55,7 +55,7 @@ ASKED: dict[str, str] = {
         "quotes",
     ),
     "quotes.try_for_openings": "quotes",
-    **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset")], "prices"),
+    **dict.fromkeys([f"quotes.{name}" for name in ("prices", "store_prices", "reset", "use")], "prices"),
     # The customer's own link: its signature is what lets in.
     "quotes.progress": "anyone",
     **dict.fromkeys([f"trying.{name}" for name in ("job", "try_it", "ask", "begin", "situation")], "plan"),

@@ -14,6 +14,7 @@ from scheduler.store.errors import RecordRefused
 from scheduler.store.rows.batch import table
 from scheduler.store.tables import (
     LearningResetRow,
+    LearningSwitchRow,
     PlannedTimeRow,
     PriceSheetRow,
     PrintEndRow,
@@ -336,6 +337,20 @@ class Quotes:
             select(resets.c.at).order_by(resets.c.number.desc()).limit(1)
         ).one_or_none()
         return None if row is None else row.at
+
+    def use_learning(self, used: bool, at: datetime, who: str) -> None:
+        """From now on dates follow what was learnt, or do not."""
+        switches = table(LearningSwitchRow)
+        self._connection.execute(
+            insert(switches).values(number=self._next(switches.c.number), at=at, who=who, used=used)
+        )
+
+    def learning_used(self) -> bool:
+        """Whether dates follow what was learnt."""
+        switches = table(LearningSwitchRow)
+        newest = select(switches.c.used).order_by(switches.c.number.desc()).limit(1)
+        used = self._connection.execute(newest).scalar_one_or_none()
+        return True if used is None else used
 
     def _next(self, column: Any) -> int:
         return int(self._connection.execute(select(func.max(column))).scalar_one() or 0) + 1

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -97,8 +96,7 @@ class Runs:
             If there is no such run.
         """
         if figures.get("state", "waiting") not in OPEN_STATES:
-            # What an ended run says is why it ended, no more its course.
-            figures.setdefault("message", "")
+            figures["course"] = None
         found = self._connection.execute(update(self._runs).where(self._runs.c.id == id).values(**figures))
         if found.rowcount == 0:
             raise RecordRefused(f"there is no planning run {id}")
@@ -106,14 +104,12 @@ class Runs:
     def note_course(self, id: int, lower_bound: float | None, trail: tuple[tuple[float, float], ...]) -> None:
         """Record the course of an open run; it is gone when the run ends.
 
-        An open run has nothing to say in words, so its message's place holds the course until then.
-
         Raises
         ------
         RecordRefused
             If there is no such run.
         """
-        self.update(id, message=json.dumps({"bound": lower_bound, "trail": trail}))
+        self.update(id, course={"bound": lower_bound, "trail": trail})
 
     def get(self, id: int) -> PlanningRun | None:
         """A run by its id."""
@@ -134,10 +130,7 @@ class Runs:
 
 
 def _run(row: Row[Any]) -> PlanningRun:
-    course: dict[str, Any] = {}
-    message = row.message
-    if row.state in OPEN_STATES and message:
-        course, message = json.loads(message), ""
+    course: dict[str, Any] = row.course or {}
     return PlanningRun(
         id=row.id,
         state=row.state,
@@ -148,7 +141,7 @@ def _run(row: Row[Any]) -> PlanningRun:
         late_cost=row.late_cost,
         doing=row.doing,
         plan_number=row.plan_number,
-        message=message,
+        message=row.message,
         heartbeat_at=row.heartbeat_at,
         ended_at=row.ended_at,
         lower_bound=course.get("bound"),

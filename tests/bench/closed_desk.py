@@ -15,7 +15,7 @@ from scheduler.model import Job
 from scheduler.office.plans import carry_out, publish, request_plan
 from scheduler.office.quotes.drafts import decline, draft
 from scheduler.office.quotes.holds import accept, send
-from scheduler.office.quotes.promises import note_order_done, note_print_end
+from scheduler.office.quotes.promises import note_order_done, note_print_end, use_what_was_learnt
 from scheduler.office.refused import Refused
 from scheduler.quoting.ask import Ask, AskLine
 from scheduler.store import PrintEnd, Record
@@ -30,7 +30,7 @@ PATIENCE = 10 * DAY
 
 @dataclass(frozen=True)
 class Setting:
-    """One experiment: how much longer prints take than estimated, and whether the desk learns of it."""
+    """One experiment: how much longer prints take than estimated, and whether dates follow what is learnt."""
 
     name: str
     bias: float
@@ -57,6 +57,7 @@ class Desk:
         self.no_place = 0
         self._noted = 0
         self._done: set[str] = set()
+        use_what_was_learnt(record, self.clock, setting.learns)
 
     def clock(self) -> datetime:
         """The world's minute."""
@@ -119,24 +120,20 @@ class Desk:
                     planned_from=now,
                 )
                 unit.plans.publish(number, now)
-            if self.setting.learns:
-                for job, one in world.records[self._noted :]:
-                    planned = unit.quotes.planned_times(_order_of(job))
-                    end = PrintEnd(
-                        job=job,
-                        machine=one.machine,
-                        material=one.material,
-                        # As the floor notes it: what was planned longer is no estimate.
-                        estimated_min=one.estimated_min / next(iter(planned.values()), 1.0),
-                        actual_min=one.actual_min,
-                        failed=one.failed,
-                        at=one.at,
-                    )
-                    note_print_end(unit, end, now)
-                self._noted = len(world.records)
-            else:
-                # Promises teach, too.
-                unit.quotes.reset_learning(now, "nobody learns")
+            for job, one in world.records[self._noted :]:
+                planned = unit.quotes.planned_times(_order_of(job))
+                end = PrintEnd(
+                    job=job,
+                    machine=one.machine,
+                    material=one.material,
+                    # As the floor notes it: what was planned longer is no estimate.
+                    estimated_min=one.estimated_min / next(iter(planned.values()), 1.0),
+                    actual_min=one.actual_min,
+                    failed=one.failed,
+                    at=one.at,
+                )
+                note_print_end(unit, end, now)
+            self._noted = len(world.records)
             for id in sorted(set(world.done) - self._done):
                 note_order_done(unit, _order_of(id), world.instant(world.done[id]), now)
                 self._done.add(id)

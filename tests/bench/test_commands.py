@@ -11,6 +11,8 @@ import pytest
 
 from demo_fleet import generate
 from scheduler.model.codec import scenario_hash, scenario_offences
+from scheduler.office.quotes.ground import ground_of
+from scheduler.office.quotes.promises import lessons
 from scheduler.planning.advance import advance
 from tests.bench import board, closed_loop, forecast, pages, physics, replanning, scale
 from tests.bench.chart import chart
@@ -145,6 +147,16 @@ def test_a_week_of_promises_is_lived_by_the_desk(capsys: pytest.CaptureFixture[s
         # The same seed lives the same life.
         with closed_loop.lived(3, setting, weeks=1, per_week=10, chance=0.8) as again:
             assert again.promised == desk.promised
+
+
+def test_a_shop_that_sets_aside_what_it_learnt_still_counts_its_promises() -> None:
+    setting = closed_loop.Setting("a week", 1.15, False)
+    with closed_loop.lived(3, setting, weeks=1, per_week=10, chance=0.8) as desk:
+        # Holds its own record against the world's books.
+        assert closed_loop.tell(desk, 1)
+        told = lessons(desk.record, desk.clock)
+        assert not told.used and told.learning is not None and told.learning.shop.luck.factor > 1.05
+        assert ground_of(desk.record, desk.clock).factors == {}
 
 
 def test_published_figures_are_met_as_far_as_the_page_says() -> None:

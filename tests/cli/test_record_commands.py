@@ -200,7 +200,7 @@ def test_doctor_tells_tables_that_are_not_up_to_date(soakline: Soakline, file: P
     record.close()
     result = soakline("doctor")
     assert result.exit_code == 1
-    assert "look  Its tables are at revision 0003, this Soakline needs 0010" in result.stdout
+    assert "look  Its tables are at revision 0003, this Soakline needs 0011" in result.stdout
 
 
 def test_doctor_asks_the_queue(soakline: Soakline, redis_url: str, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -57,11 +57,11 @@ def test_every_step_goes_down_and_up_again(empty: Record) -> None:
             downgrade(connection, revision)
             assert ("plans" in inspect(connection).get_table_names()) == (revision == "0003")
     assert tables(empty) == {"alembic_version"}
-    for revision in ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010"):
+    for revision in ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011"):
         with transaction(engine, writes=True) as connection:
             upgrade(connection, revision)
     engine.dispose()
-    assert empty.schema_state().present == newest() == "0010"
+    assert empty.schema_state().present == newest() == "0011"
     with empty.writing() as unit:
         unit.fleet.replace(a_scenario())
 

@@ -11,6 +11,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from scheduler.office.quotes import drafts, promises
+from scheduler.office.quotes.ground import ground_of
+from scheduler.quoting.ways import CHANCES
 from scheduler.store import PrintEnd, Record
 from tests.builders import at
 from tests.office.quotes.conftest import publish, small_shop
@@ -181,6 +183,28 @@ def test_the_price_sheet_is_set_and_faults_are_told(client: FlaskClient, shop: R
     )
     assert bad.status_code == 422 and "no colon" in bad.text and "parts of a cent" in bad.text
     assert drafts.sheet_now(shop) == sheet
+
+
+def test_what_was_learnt_is_set_aside_and_used_again(
+    client: FlaskClient, number: int, post: Post, shop: Record, clock: StandingClock
+) -> None:
+    for n in range(30):
+        promises.record_print_end(shop, clock, PrintEnd(at(n), f"J{n}", "P1", "ABS", 100.0, 150.0, False))
+    clock.now = at(40)
+    client.set_cookie(SEAT, seat(shop, clock))
+    assert "Used for dates" in client.get("/quotes/learning").text
+    assert ground_of(shop, clock).factors["ABS"] > 1.3
+    assert post("/quotes/learning/use", page="/quotes/learning", used="no").status_code == 303
+    page = client.get("/quotes/learning").text
+    assert "Set aside" in page and "Would be used" in page and "× 1.4" in page
+    ground = ground_of(shop, clock)
+    assert (
+        ground.factors == {}
+        and ground.learning is None
+        and ground.variation.levels == {chance: chance for chance in CHANCES}
+    )
+    assert post("/quotes/learning/use", page="/quotes/learning", used="yes").status_code == 303
+    assert ground_of(shop, clock).factors["ABS"] > 1.3
 
 
 def test_learning_is_shown_and_begun_anew(

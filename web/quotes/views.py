@@ -389,6 +389,21 @@ def learning() -> str:
     return render_template("quotes/learning.html", told=promises.lessons(here.record, here.clock))
 
 
+@blueprint.post("/quotes/learning/use")
+def use() -> BaseResponse:
+    """Let dates follow what was learnt, or set it aside."""
+    here = services()
+    used = request.form.get("used") == "yes"
+    promises.use_what_was_learnt(here.record, here.clock, used, who())
+    flash(
+        "Dates to come follow what was learnt."
+        if used
+        else "What was learnt is set aside: dates to come stand on estimates and working assumptions.",
+        "done",
+    )
+    return redirect(url_for("quotes.learning"), 303)
+
+
 @blueprint.post("/quotes/learning/reset")
 def reset() -> BaseResponse:
     """Begin anew with learning."""

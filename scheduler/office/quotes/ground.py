@@ -39,7 +39,7 @@ class Ground:
     factors : dict
         By material, how much longer than estimated prints are to be planned, as the shop's prints taught.
     learning : Learning or None
-        Where that is from; ``None`` before any print.
+        Where that is from; ``None`` before any print, or while what was learnt is set aside.
     limits : dict
         By job of a quote, when the plan had it done as it was promised. The promise lies later, by what may
         go wrong; whoever moves the job beyond takes that away from it.
@@ -95,10 +95,13 @@ def ground_of(record: Record, clock: Clock) -> Ground:
             raise Refused("no plan is published; a date can be given once one is")
         air = surroundings(unit, way.scenario, now) if unit.water.room_air().plan_with_model else None
         sheet = sheet_of(unit.quotes.price_sheet())
-        learning = learning_of(unit, now)
+        used = unit.quotes.learning_used()
+        learning = learning_of(unit, now) if used else None
         planned = unit.quotes.planned_times()
         promised = unit.quotes.planned_dates()
-        read_at = levels(promise_records(unit), now, CHANCES, unit.quotes.learning_since())
+        # Set aside, neither prints nor promises move a date.
+        promises = promise_records(unit) if used else ()
+        read_at = levels(promises, now, CHANCES, unit.quotes.learning_since())
         floor = unit.floor.state()
     # Outside of the unit: a reader keeps the writers of a file waiting.
     scenario = way.end()

@@ -31,6 +31,8 @@ class Lessons:
         When a manager last began anew.
     levels : dict
         By chance, at which chance of the forecast new dates are read, as promises taught.
+    used : bool
+        Whether dates follow all this; a manager may set it aside and still see it.
     """
 
     rates: tuple[HitRate, ...]
@@ -38,6 +40,7 @@ class Lessons:
     since: datetime | None
     promised: tuple[Quote, ...]
     levels: dict[float, float]
+    used: bool
 
 
 def record_print_end(record: Record, clock: Clock, end: PrintEnd, who: str = OFFICE) -> None:
@@ -80,9 +83,10 @@ def lessons(record: Record, clock: Clock) -> Lessons:
     with record.reading() as unit:
         records, since = print_records(unit), unit.quotes.learning_since()
         promised, promises = unit.quotes.promised(), promise_records(unit)
+        used = unit.quotes.learning_used()
     known = learn(records, now, since=since) if records else None
     read_at = levels(promises, now, CHANCES, since)
-    return Lessons(hit_rates(promises, now, since), known, since, promised, read_at)
+    return Lessons(hit_rates(promises, now, since), known, since, promised, read_at, used)
 
 
 def begin_anew(record: Record, clock: Clock, who: str = OFFICE) -> None:
@@ -90,6 +94,18 @@ def begin_anew(record: Record, clock: Clock, who: str = OFFICE) -> None:
     with record.writing() as unit:
         unit.quotes.reset_learning(clock(), who)
         unit.events.append(Event(clock(), "learning begun anew", who, "learning", "", {}))
+
+
+def use_what_was_learnt(record: Record, clock: Clock, used: bool, who: str = OFFICE) -> None:
+    """Let dates to come follow what prints and promises taught, or not; both are recorded either way.
+
+    Prints of orders that are taken already stay planned as they are.
+    """
+    with record.writing() as unit:
+        if unit.quotes.learning_used() != used:
+            unit.quotes.use_learning(used, clock(), who)
+            what = "learning used again" if used else "learning set aside"
+            unit.events.append(Event(clock(), what, who, "learning", "", {}))
 
 
 def sure_dates(record: Record, clock: Clock, replications: int = 200) -> tuple[Sureness, ...]:

@@ -61,6 +61,7 @@ from scheduler.store.tables.printers import (
 )
 from scheduler.store.tables.quotes import (
     LearningResetRow,
+    LearningSwitchRow,
     PlannedTimeRow,
     PriceSheetRow,
     PrintEndRow,
@@ -107,6 +108,7 @@ __all__ = [
     "JobQualificationRow",
     "JobRow",
     "LearningResetRow",
+    "LearningSwitchRow",
     "MaterialDryingRow",
     "MaterialLimitRow",
     "MaterialRow",

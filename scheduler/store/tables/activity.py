@@ -31,6 +31,7 @@ class PlanningRunRow(Base):
     doing: Mapped[str]
     plan_number: Mapped[int | None] = mapped_column(ForeignKey("plans.number"))
     message: Mapped[str]
+    course: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
 
 class EventRow(Base):

@@ -137,6 +137,17 @@ class PrintEndRow(Base):
     failed: Mapped[bool]
 
 
+class LearningSwitchRow(Base):
+    """A manager's word that dates follow what was learnt, or not; the newest counts; without one they do."""
+
+    __tablename__ = "learning_switches"
+
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    at: Mapped[datetime]
+    who: Mapped[str]
+    used: Mapped[bool]
+
+
 class LearningResetRow(Base):
     """A manager's word that what was learnt before counts no more."""
 
