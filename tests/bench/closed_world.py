@@ -347,10 +347,17 @@ class World:
         entries = self.lists.get(machine.printer.id)
         if machine.doing != "idle" or not entries or self.now < machine.down_until:
             return False
-        job_id = entries.pop()[1]
-        job = self.waiting.pop(job_id)
         assert self.plan is not None
-        planned = next(each for each in self.plan.jobs if each.job == job_id)
+        planned = next(each for each in self.plan.jobs if each.job == entries[-1][1])
+        spool = planned.feeds[0].spool
+        others = [other for other in self.machines.values() if other is not machine]
+        if any(other.job is not None and other.feeds[0].spool == spool for other in others):
+            # What runs longer than planned keeps its spool from whoever comes next.
+            return False
+        for other in others:
+            if other.mounted.spool == spool:
+                other.mounted = replace(other.mounted, spool=None)
+        job = self.waiting.pop(entries.pop()[1])
         machine.job, machine.feeds, machine.steps = job, planned.feeds, []
         machine.doing, machine.since = "changeover", self.now
         machine.until = self.now + site.plate_min
