@@ -48,6 +48,8 @@ class Tuning:
         Likewise some who bind hands at about the same time; less often in shops of more than `BUSY_JOBS`.
     lots : float
         Chance that all jobs that share the first one's lot are taken out with it.
+    lost : float
+        Chance that a cut makes room for a job that has no place, while there is one.
     """
 
     hot_h: float = 12.0
@@ -64,6 +66,7 @@ class Tuning:
     bakers: float = 0.2
     busy: float = 0.2
     lots: float = 0.2
+    lost: float = 0.03
 
 
 @dataclass
@@ -195,6 +198,7 @@ class Engine:
             tuning.bakers,
             tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
             tuning.lots,
+            tuning.lost,
         )
 
     def heat(self, part: float) -> float:

@@ -25,7 +25,9 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS = 12, 13
+BUSY, LOTS, LOST = 12, 13, 14
+#: The job without a place that a cut is made for, in the scratch; -1 for none.
+WANTED = 70
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
 NEAR_BEFORE, NEAR_AFTER = 240, 120
 #: Random jobs looked at for some of those.
@@ -48,18 +50,30 @@ def any_job(P: Problem, S: State) -> int:
 
 
 def pick_late(P: Problem, S: State) -> int:
-    """A job to begin with: the one of a few random ones that costs most; -1 if none may move."""
+    """A job to begin with: of a few random ones the one that costs most beyond what it must; -1 if none."""
     pick = -1
     most = -1.0
     for _ in range(2 + roll(S, int(S.tune[TRIES_OF]))):
         j = any_job(P, S)
         if S.fixed[j] != 0 or S.printer[j] < 0:
             continue
-        cost = late_weight(P, S, j)
+        cost = late_weight(P, S, j) - S.alone[j]
         if cost > most:
             most = cost
             pick = j
     return pick
+
+
+def pick_lost(P: Problem, S: State) -> int:
+    """A job that could have a place and has none, the first from a random one on; -1 if all have theirs."""
+    n = P.jobs if S.part[0] == 0 else S.part[0]
+    k = roll(S, n)
+    for _ in range(n):
+        j = k if S.part[0] == 0 else S.part[1 + k]
+        if S.printer[j] < 0 and S.fixed[j] != BARRED and P.fit_off[P.j_fit[j]] < P.fit_off[P.j_fit[j] + 1]:
+            return j
+        k = k + 1 if k + 1 < n else 0
+    return -1
 
 
 def another_printer(P: Problem, S: State, j: int) -> int:
@@ -140,8 +154,25 @@ def cut_lot(P: Problem, S: State, j: int, n: int) -> int:
     return n
 
 
+def cut_for_lost(P: Problem, S: State) -> int:
+    """Make room for a job without a place: who uses a spool of its, and some on a machine; as `cut_some`."""
+    j = pick_lost(P, S)
+    if j < 0:
+        return -1
+    S.t[WANTED] = j
+    n = cut_spool(P, S, j, -NEVER, 0)
+    since = P.j_release[j] + roll(S, max(1, min(P.j_due[j], P.horizon) - P.j_release[j]))
+    n = cut_row(P, S, another_printer(P, S, j), since, since + 60 * (8 + roll(S, 64)), n)
+    if n == 0:
+        return -1
+    return close_cut(P, S, n, 3 * int(S.tune[MOST_OUT]))
+
+
 def cut_some(P: Problem, S: State) -> int:
     """Cut the rows of one to three machines around a costly job; how many are out, -1 for no cut."""
+    S.t[WANTED] = -1
+    if S.total[MISSING] > 0.0 and chance(S) < S.tune[LOST]:
+        return cut_for_lost(P, S)
     seed = pick_late(P, S)
     if seed < 0:
         return -1
@@ -189,6 +220,9 @@ def line_up(P: Problem, S: State, n: int) -> int:
     kappa = 60.0 * roll(S, 12)
     for k in range(n):
         S.order[k] = S.out[8 * k]
+    if S.t[WANTED] >= 0:
+        S.order[n] = S.t[WANTED]
+        n += 1
     # A job without a place has its chance now and then.
     if S.total[MISSING] > 0.0:
         for _ in range(3):
