@@ -45,7 +45,7 @@ def offer_of(quote: Quote, ask: Ask, scenario: Scenario, now: datetime) -> Offer
     heads = [("For", quote.customer)]
     if quote.contact:
         heads.append(("Attention", quote.contact))
-    heads.append(("Of", full(quote.promised_at)))
+    heads.append(("Given", full(quote.promised_at)))
     if quote.state == "accepted":
         heads.append(("State", "accepted"))
     elif until is not None:
