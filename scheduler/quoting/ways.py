@@ -64,6 +64,8 @@ class Way:
         Jobs that are done later for it, all within their promise.
     bought : tuple of str
         Spools that are to be bought for it.
+    read_at : tuple of float
+        At which chance of what was drawn ``by`` was read, as `CHANCES`; see `kept.levels`.
     """
 
     name: WayName
@@ -77,6 +79,7 @@ class Way:
     shifts: tuple[Shift, ...] = ()
     made_room: tuple[str, ...] = ()
     bought: tuple[str, ...] = ()
+    read_at: tuple[float, ...] = CHANCES
 
     @property
     def jobs(self) -> tuple[PlannedJob, ...]:
@@ -87,6 +90,10 @@ class Way:
     def promise(self, chance: float) -> datetime:
         """The date promised with one of `CHANCES`."""
         return self.by[CHANCES.index(chance)]
+
+    def level(self, chance: float) -> float:
+        """The chance of what was drawn at which that date was read."""
+        return self.read_at[CHANCES.index(chance)]
 
     def last_job(self) -> str:
         """The job that is done last, and so decides the date."""
@@ -192,13 +199,14 @@ def answer(
         dots = tuple(
             max(least, site.instant(quantile(finishes, (number + 0.5) / DOTS))) for number in range(DOTS)
         )
-        by = tuple(
-            max(least, site.instant(quantile(finishes, variation.level(chance)))) for chance in CHANCES
-        )
+        read_at = tuple(variation.level(chance) for chance in CHANCES)
+        by = tuple(max(least, site.instant(quantile(finishes, level))) for level in read_at)
         over = sum(int((shift.end - shift.start).total_seconds()) // 60 * shift.hands for shift in shifts)
         cost = price(sheet, found.scenario, made, found.added, factor=factor, overtime_min=over)
         ids = tuple(spool.id for spool in spools)
-        return Way(name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room, ids)
+        return Way(
+            name, found, made, (*takes, *buying), least, by, dots, cost, shifts, made_room, ids, read_at
+        )
 
     moved = _moved(plan, soon)
     takes: tuple[str, ...] = ()

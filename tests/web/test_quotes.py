@@ -232,7 +232,11 @@ def test_dots_after_the_promise_are_rings() -> None:
     dots = [at(10 * n) for n in range(50)]
     drawn = plot(dots, at(395), UTC)
     assert drawn.content.count("dot-kept") == 40 and drawn.content.count("dot-late") == 10
-    assert drawn.told.startswith("40 of 50")
+    assert drawn.told.startswith("40 of 50") and "Past promises" not in drawn.told
+    moved = plot(dots, at(445), UTC, moved=0.1)
+    assert moved.told.startswith("45 of 50") and moved.told.endswith(
+        "than they said, so this one lies later."
+    )
 
 
 def test_the_answer_comes_in_figures_too(client: FlaskClient, number: int, post: Post) -> None:

@@ -49,7 +49,9 @@ class JobDrawing:
     content: Markup
 
 
-def draw(lanes: Sequence[Lane], zone: tzinfo, now: datetime, due: datetime | None) -> JobDrawing:
+def draw(
+    lanes: Sequence[Lane], zone: tzinfo, now: datetime, due: datetime | None, due_word: str = "due"
+) -> JobDrawing:
     """The lanes under each other below a scale of local hours."""
     strokes = [stroke for lane in lanes for stroke in lane.strokes]
     start, end = min(stroke.start for stroke in strokes), max(stroke.end for stroke in strokes)
@@ -69,7 +71,7 @@ def draw(lanes: Sequence[Lane], zone: tzinfo, now: datetime, due: datetime | Non
         if row:
             parts.append(f'<line class="between" x1="0" x2="100%" y1="{top}" y2="{top}"/>')
         parts += [_bar(stroke, x(stroke.start), x(stroke.end), top) for stroke in lane.strokes]
-    for instant, css, words in ((due, "due-line", "due"), (now, "now-line", "now")):
+    for instant, css, words in ((due, "due-line", due_word), (now, "now-line", "now")):
         if instant is not None and start < instant < end:
             parts.append(_mark(x(instant), css, words, height))
     return JobDrawing(tuple(lane.name for lane in lanes), height, Markup("".join(parts)))

@@ -25,8 +25,13 @@ class DotPlot:
     told: str
 
 
-def plot(dots: Sequence[datetime], promise: datetime, zone: tzinfo) -> DotPlot:
+def plot(dots: Sequence[datetime], promise: datetime, zone: tzinfo, moved: float = 0.0) -> DotPlot:
     """Dots piled up over their time; those after the promise are rings.
+
+    Parameters
+    ----------
+    moved : float
+        By how much past promises moved the chance at which the date was read; what can be seen is said.
 
     Fifty dots were read better than an interval (Fernandes 2018).
     """
@@ -72,4 +77,7 @@ def plot(dots: Sequence[datetime], promise: datetime, zone: tzinfo) -> DotPlot:
     told = (
         f"{kept} of {len(dots)} equally likely finishes lie before the promise, {len(dots) - kept} after it."
     )
+    if abs(moved) * len(dots) >= 1:
+        word, where = ("less", "later") if moved > 0 else ("more", "sooner")
+        told += f" Past promises were kept {word} often than they said, so this one lies {where}."
     return DotPlot(int(floor + FOOT_PX), Markup("".join(parts)), told)

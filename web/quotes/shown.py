@@ -62,8 +62,8 @@ def shown(way: Way, chance: float, zone: tzinfo, now: datetime, wanted: datetime
         TITLES[way.name],
         chance,
         promise,
-        draw(lanes, zone, now, wanted),
-        plot(way.dots, promise, zone),
+        draw(lanes, zone, now, wanted, "wish"),
+        plot(way.dots, promise, zone, way.level(chance) - chance),
         tuple(reversed(last[:DRAWN_PLATES])),
         max(0, len(last) - DRAWN_PLATES),
     )
