@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from web.quotes import openings
+from web.quotes import books, openings
 from web.quotes.views import blueprint
 
-__all__ = ["blueprint", "openings"]
+__all__ = ["blueprint", "books", "openings"]
