@@ -68,8 +68,5 @@ def reset() -> BaseResponse:
     return redirect(url_for("quotes.learning"), 303)
 
 
-# ---- parts ----------------------------------------------------------------------------------------
-
-
 def _sheet_fields() -> dict[str, object]:
     return {"amounts": form.AMOUNTS, "figures": form.FIGURES, "wholes": form.WHOLE}
