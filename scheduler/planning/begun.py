@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scheduler.model import Forced, Job, Plan, Progress
+from scheduler.model import PRINTER_STEPS, Forced, Job, Plan, Progress
 from scheduler.planning.kernel.again import run_like
 from scheduler.planning.kernel.bake import blocked_until, find_anneal, open_run
-from scheduler.planning.kernel.chain import exposure_at, put_entry, rest_from
+from scheduler.planning.kernel.chain import chain_holds, exposure_at, put_entry, rest_from
 from scheduler.planning.kernel.hands import attended_after, is_free, slot_after, stop_overlap
 from scheduler.planning.kernel.heat import chamber_at, heat_from, preheat_need, print_minutes
-from scheduler.planning.kernel.place import bind_hands, chain_index, link, refresh_printer, refresh_spool
-from scheduler.planning.kernel.tables import NEVER, State
+from scheduler.planning.kernel.place import (
+    bind_hands,
+    chain_index,
+    free_hands,
+    link,
+    refresh_printer,
+    refresh_spool,
+)
+from scheduler.planning.kernel.tables import NEVER, Problem, State
 from scheduler.planning.kernel.timing import BAKE, HEAT, find_begin
 from scheduler.planning.problem import Task
 
@@ -350,6 +357,44 @@ class Begun:
     def _force(self, job: Job, rule: str, text: str) -> None:
         if all((f.job, f.rule) != (job.id, rule) for f in self.forced):
             self.forced.append(Forced(job.id, rule, text))
+
+
+def unloads_sooner(task: Task, S: State) -> dict[int, int]:
+    """Take prints under way off their machines sooner where a hand is free for it; the minutes, by job.
+
+    Done when all else is in its place: a plan that is kept may have made a print wait for hands that
+    are no longer asked for, or for people who are there now.
+    """
+    P, sooner = task.problem, {}
+    for j, job in enumerate(task.scenario.jobs):
+        if job.progress is None or len(job.progress.steps) == len(PRINTER_STEPS) or S.printer[j] < 0:
+            continue
+        was, spools = S.unload[j], S.spool[2 * j : 2 * j + P.j_feeds[j]]
+        free_hands(P, S, j)
+        at = attended_after(P, S, S.printer[j], max(0, S.cool_end[j]), P.unload_min)
+        bind_hands(P, S, j)
+        if 0 <= at < was:
+            unload_at(P, S, j, at)
+            if all(chain_holds(P, S, s) == 1 for s in spools):
+                sooner[j] = at
+            else:
+                unload_at(P, S, j, was)
+    return sooner
+
+
+def unload_at(P: Problem, S: State, j: int, at: int) -> None:
+    """Let the unload of a begun job start at minute ``at``."""
+    free_hands(P, S, j)
+    S.unload[j], S.unload_end[j] = at, at + P.unload_min
+    bind_hands(P, S, j)
+    S.done[j] = S.unload_end[j] + P.j_finish[j]
+    if S.oven_run[j] >= 0:
+        S.done[j] = max(S.unload_end[j], S.run_end[S.oven_run[j]]) + P.j_finish[j]
+    for f in range(P.j_feeds[j]):
+        s = S.spool[2 * j + f]
+        S.chain_end[P.chain_off[s] + chain_index(P, S, s, 2 * j + f)] = S.unload_end[j]
+        refresh_spool(P, S, s)
+    refresh_printer(P, S, S.printer[j])
 
 
 def _progress(job: Job) -> Progress:

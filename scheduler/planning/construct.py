@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from scheduler.model import Forced, Plan, PlannedJob
-from scheduler.planning.begun import Begun
+from scheduler.planning.begun import Begun, unload_at, unloads_sooner
 from scheduler.planning.compiled import Kernels
 from scheduler.planning.kernel.choose import REFUSED_MOST, place_best
 from scheduler.planning.kernel.tables import STAYS, State
@@ -62,6 +62,7 @@ class Base:
     #: What `bound.late_alone` has found; it costs seconds in a very large shop.
     alone: list[float] | None = None
     _rows_of: tuple[Rows, Rows, Rows] | None = None
+    _sooner: dict[int, int] = field(default_factory=dict)
 
     def begun_state(self) -> State:
         """A plan with only the work under way in it."""
@@ -69,6 +70,8 @@ class Base:
         begun = Begun(self.task, state, self.previous if self.steady else None)
         begun.put_all()
         self.forced, self.run_ids = begun.forced, begun.run_ids
+        for j, minute in self._sooner.items():
+            unload_at(self.task.problem, state, j, minute)
         return state
 
     def state(self) -> State:
@@ -87,6 +90,12 @@ class Base:
         """The state with every other job of the plan before put back where that still holds."""
         _, _, free = self._rows()
         return put_back(self.task, state, free, kernels)[0]
+
+    def hurry(self, kernels: Kernels | None) -> None:
+        """From now on let begun jobs come off sooner than ``previous`` has it, where what stays allows it."""
+        if self.previous is None or not self.steady:
+            return
+        self._sooner = unloads_sooner(self.task, self.as_before(self.state(), kernels))
 
     def _rows(self) -> tuple[Rows, Rows, Rows]:
         """Of the plan before: pinned jobs, those within the freeze window, the others."""

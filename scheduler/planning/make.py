@@ -105,8 +105,8 @@ def make_plan(
     if on_progress is not None:
         on_progress(Progress(0.0, 0, len(scenario.jobs), None, "looking what fits where"))
     task = make_task(scenario, previous)
-    base, aimed = Base(task, previous), _aimed(task, aims or {})
-    searched = base if aimed is task else Base(aimed, previous)
+    base, aimed = Base(task, previous, steady=True), _aimed(task, aims or {})
+    searched = base if aimed is task else Base(aimed, previous, steady=True)
     work = _Work(aimed, searched, began, timer, on_progress, stop)
     work.tell(0, "working out the bound", now=True)
     work.bound = bound_alone(task, base)
@@ -195,6 +195,7 @@ def _plain(work: _Work, seconds: float, seed: int, chains: int | None) -> State:
 
     if seconds > 0:
         start_building()
+    work.base.hurry(None)
     tried = orders(work.task) if work.base.previous is None else orders(work.task)[:1]
     work.tell(0, "placing jobs in order", now=True)
     for order, taste in tried:
@@ -241,6 +242,7 @@ def _in_parts(
     if not is_built():
         work.tell(0, "compiling the search, once on this machine", now=True)
     kernels = compiled_kernels()
+    work.base.hurry(kernels)
     tuning = Tuning() if work.base.previous is None else STEADY
     engine = Engine(work.base, kernels, seed, 1, tuning)
     work.tell(0, "placing jobs in order", now=True)
@@ -286,7 +288,9 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
         work.tell(0, "compiling the search, once on this machine", now=True)
     cores = chains or min(2, os.cpu_count() or 1)
     tuning = Tuning() if work.base.previous is None else STEADY
-    engine = Engine(work.base, compiled_kernels(), seed, cores, tuning)
+    kernels = compiled_kernels()
+    work.base.hurry(kernels)
+    engine = Engine(work.base, kernels, seed, cores, tuning)
     work.tell(0, "placing jobs in order", now=True)
 
     def over() -> bool:

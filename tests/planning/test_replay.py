@@ -69,6 +69,45 @@ def test_nothing_moves_when_nothing_has_happened() -> None:
     assert again.late_cost == plan.late_cost
 
 
+@pytest.mark.parametrize(("size", "seed", "hours"), [("S", 1, 1), ("S", 3, 9), ("M", 2, 2), ("M", 3, 14)])
+def test_hours_in_which_all_goes_as_planned_change_nothing(size: str, seed: int, hours: int) -> None:
+    scenario = generate(size, seed)
+    plan = planned(scenario, rounds=4000)
+    later = advance(scenario, plan, scenario.site.plan_start + timedelta(hours=hours))
+    begun = {job.id for job in later.jobs if job.progress is not None}
+    again = planned(later, previous=plan)
+    assert begun and check(later, again, scenario_hash(later)) == ()
+    there = {job.id for job in later.jobs}
+    where = {job.job: (job.printer, job.steps[2:]) for job in plan.jobs if job.job in there}
+    for job in again.jobs:
+        printer, steps = where[job.job]
+        assert job.printer == printer
+        if job.job in begun:
+            assert job.steps[-1].start <= steps[-1].start
+        else:
+            assert job.steps[2:] == steps
+
+
+def test_a_print_under_way_comes_off_sooner_once_somebody_is_there() -> None:
+    scenario = generate("S", 1)
+    plan = planned(scenario, rounds=4000)
+    now = scenario.site.plan_start + timedelta(hours=20)
+    later = advance(scenario, plan, now)
+    waits = {
+        job.job: job.steps[-1].start
+        for job in plan.jobs
+        if job.steps[0].start < now < job.steps[-2].end < job.steps[-1].start - timedelta(hours=1)
+    }
+    assert waits
+    off = min(step.end for job in plan.jobs if job.job in waits for step in job.steps[-2:-1])
+    watch = replace(later.shifts[0], start=now, end=off + timedelta(hours=8), hands=3)
+    eased = replace(later, shifts=(*later.shifts, watch))
+    again = planned(eased, previous=plan)
+    assert check(eased, again, scenario_hash(eased)) == ()
+    sooner = [job for job in again.jobs if job.job in waits and job.steps[-1].start < waits[job.job]]
+    assert sooner
+
+
 def test_when_a_machine_stops_its_jobs_alone_must_move() -> None:
     scenario = generate("M", 3)
     plan = planned(scenario, rounds=4000)
