@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -26,6 +27,8 @@ Phase = Literal["planning", "writing", "written"]
 class Ending:
     """Notes the first signal and ends the command at once where nothing is to be had.
 
+    Signals may come in another thread than that which plans.
+
     Parameters
     ----------
     watching : Watching
@@ -35,17 +38,27 @@ class Ending:
     def __init__(self, watching: Watching) -> None:
         self._watching = watching
         self._stopped = False
-        self.phase: Phase = "planning"
+        self._phase: Phase = "planning"
+        self._one_at_a_time = threading.Lock()
+
+    def enter(self, phase: Phase) -> None:
+        """Say how far the command is; waits for a signal that is being answered."""
+        with self._one_at_a_time:
+            self._phase = phase
 
     def asked(self) -> bool:
         """True once somebody wants the best plan so far."""
         return self._stopped
 
-    def on_signal(self, number: int, frame: FrameType | None) -> None:
+    def on_signal(self, number: int) -> None:
         """Stop the search, or the command."""
-        if self.phase == "writing":
+        with self._one_at_a_time:
+            self._answer(number)
+
+    def _answer(self, number: int) -> None:
+        if self._phase == "writing":
             self._stopped = True
-        elif self.phase == "written":
+        elif self._phase == "written":
             self._leave(number, "Stopped; the plan is written.")
         elif not self._watching.has_plan:
             self._leave(number, "Stopped before there was a first plan; nothing was written.")
@@ -64,11 +77,35 @@ class Ending:
 
 @contextmanager
 def stoppable(watching: Watching) -> Iterator[Ending]:
-    """Let the signals reach an :class:`Ending` for as long as the block runs."""
+    """Let the signals reach an :class:`Ending` for as long as the block runs.
+
+    A thread answers them. The main one could not while it is deep in machine code or waits for a
+    file, and would never hear of a signal that comes between its last look and the wait.
+    """
     ending = Ending(watching)
-    before = {number: signal.signal(number, ending.on_signal) for number in SIGNALS}
+    heard, told = os.pipe()
+    os.set_blocking(told, False)
+
+    def listen() -> None:
+        while number := os.read(heard, 1)[0]:
+            if number in SIGNALS:
+                ending.on_signal(number)
+
+    listener = threading.Thread(target=listen, name="signals", daemon=True)
+    wakeup = signal.set_wakeup_fd(told)
+    before = {number: signal.signal(number, _leave_to_the_listener) for number in SIGNALS}
+    listener.start()
     try:
         yield ending
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
+        signal.set_wakeup_fd(wakeup)
+        os.write(told, b"\0")
+        listener.join()
+        os.close(told)
+        os.close(heard)
+
+
+def _leave_to_the_listener(number: int, frame: FrameType | None) -> None:
+    """Without a handler of Python's own, none of its signals wakes the listener."""

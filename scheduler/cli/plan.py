@@ -86,9 +86,9 @@ def plan(
         stopped = ending.asked()
         # What is no file, such as a pipe, may keep the command waiting for its reader.
         if out.is_file() or not out.exists():
-            ending.phase = "writing"
+            ending.enter("writing")
         write_file(out, data)
-        ending.phase = "written"
+        ending.enter("written")
         watching.clear()
         if stopped:
             watching.say(f"Stopped early; the best plan so far is written to {out}.")
