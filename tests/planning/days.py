@@ -54,9 +54,9 @@ def disturbed(scenario: Scenario, rng: random.Random) -> Scenario:
     return replace(scenario, shifts=shifts)
 
 
-def live_through(seed: int) -> tuple[int, list[str]]:
+def live_through(seed: int, able: bool = False) -> tuple[int, list[str]]:
     """How many times the shop was planned anew, and a line for each breach."""
-    scenario, rng = random_shop(seed), random.Random(seed)
+    scenario, rng = random_shop(seed, able), random.Random(seed)
     start = scenario.site.plan_start
     plan = make_plan(scenario, scenario_hash=scenario_hash(scenario), made_at=start)
     made, lines = 0, []
@@ -80,10 +80,11 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--shops", type=int, default=200)
     parser.add_argument("--first", type=int, default=1, help="seed of the first shop")
+    parser.add_argument("--able", action="store_true", help="larger shops in which nearly every job fits")
     asked = parser.parse_args()
     began, plans, broken = time.monotonic(), 0, 0
     for seed in range(asked.first, asked.first + asked.shops):
-        made, lines = live_through(seed)
+        made, lines = live_through(seed, asked.able)
         plans += made
         broken += len(lines)
         for line in lines:

@@ -18,9 +18,9 @@ from scheduler.planning.compiled import compiled_kernels
 from tests.planning.random_shops import random_shop
 
 
-def judge(seed: int, rounds: int) -> tuple[Counter[str], list[str]]:
+def judge(seed: int, rounds: int, able: bool) -> tuple[Counter[str], list[str]]:
     """Figures of one shop's plan, and a line for each breach."""
-    scenario = random_shop(seed)
+    scenario = random_shop(seed, able)
     hashed = scenario_hash(scenario)
     plan = make_plan(
         scenario,
@@ -45,12 +45,13 @@ def main() -> int:
     parser.add_argument("--shops", type=int, default=500)
     parser.add_argument("--first", type=int, default=1, help="seed of the first shop")
     parser.add_argument("--rounds", type=int, default=60, help="rounds of the compiled search; 0: none")
+    parser.add_argument("--able", action="store_true", help="larger shops in which nearly every job fits")
     asked = parser.parse_args()
     if asked.rounds:
         compiled_kernels()
     began, figures, broken = time.monotonic(), Counter[str](), 0
     for seed in range(asked.first, asked.first + asked.shops):
-        found, lines = judge(seed, asked.rounds)
+        found, lines = judge(seed, asked.rounds, asked.able)
         figures += found
         broken += len(lines)
         for line in lines:

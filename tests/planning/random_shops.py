@@ -42,14 +42,18 @@ def at(minute: int) -> datetime:
     return START + timedelta(minutes=minute)
 
 
-def random_shop(seed: int) -> Scenario:
-    """A shop of one to five printers and up to fourteen jobs, always the same for a seed."""
-    return _Dice(random.Random(seed)).shop()
+def random_shop(seed: int, able: bool = False) -> Scenario:
+    """A shop of one to five printers and up to fourteen jobs, always the same for a seed.
+
+    In most of them two jobs of three fit nothing. In an ``able`` one nearly all do, there are up to
+    thirty, and what keeps them apart are hands, dryers, ovens, spools, lots, heat and nights.
+    """
+    return _Dice(random.Random(seed), able).shop()
 
 
 class _Dice:
-    def __init__(self, rng: random.Random) -> None:
-        self.rng = rng
+    def __init__(self, rng: random.Random, able: bool) -> None:
+        self.rng, self.able = rng, able
 
     def maybe(self, share: float) -> bool:
         return self.rng.random() < share
@@ -86,14 +90,56 @@ class _Dice:
         if ovens and self.maybe(0.4) and any(d.kind == "batch" for d in dryers):
             shared = next(d.id for d in dryers if d.kind == "batch")
             ovens = (_with(ovens[0], id=shared), *ovens[1:])
-        spools = tuple(self.spool(i, materials) for i in range(rng.randint(2, 10)))
+        spools = tuple(self.spool(i, materials) for i in range(rng.randint(*((6, 16) if self.able else (2, 10)))))
         printers = tuple(self.printer(i, materials, spools) for i in range(rng.randint(1, 5)))
-        jobs = [self.job(i, materials, spools, printers) for i in range(rng.randint(1, 14))]
+        many = rng.randint(*((6, 30) if self.able else (1, 14)))
+        jobs = [self.job(i, materials, spools, printers) for i in range(many)]
         jobs = self.tie_lots(jobs)
         scenario = Scenario(
             site, self.shifts(), materials, printers, dryers, ovens, spools, tuple(jobs), UnderWay((), ())
         )
-        return self.begin(scenario)
+        return self.begin(self.eased(scenario) if self.able else scenario)
+
+    def eased(self, scenario: Scenario) -> Scenario:
+        """The shop with machines, nozzles and spools that bear nearly everything."""
+        rng = self.rng
+        return _with(
+            scenario,
+            materials=tuple(_with(m, filament_mm=1.75) for m in scenario.materials),
+            printers=tuple(
+                _with(
+                    p,
+                    bed_max_c=120,
+                    chamber_max_c=160,
+                    chamber_reach_c=rng.choice((170, 190)),
+                    volume_mm=(300, 200, 200),
+                    surfaces=("pei",),
+                    extraction=True,
+                    qualified=("aero",),
+                    unattended=self.maybe(0.85),
+                    heads=tuple(self.able_head(head) for head in p.heads),
+                )
+                for p in scenario.printers
+            ),
+            dryers=tuple(
+                _with(d, max_c=130, vacuum=True, slots=rng.randint(1, 4)) if d.kind == "batch" else d
+                for d in scenario.dryers
+            ),
+            ovens=tuple(_with(o, max_c=160) for o in scenario.ovens),
+            spools=tuple(
+                _with(s, grams=rng.choice((300, 800, 1500)), body_max_c=130, certs=("cert",), drying=None)
+                for s in scenario.spools
+            ),
+            jobs=tuple(_with(j, pinned=j.pinned if self.maybe(0.4) else None) for j in scenario.jobs),
+        )
+
+    def able_head(self, head: Head) -> Head:
+        """A hot head with a nozzle of each bore, those that it has among them."""
+        nozzles = [_with(n, hardened=True, corrosion_proof=True, max_c=450) for n in head.nozzles]
+        for bore in (0.4, 0.6):
+            if all(n.size_mm != bore for n in nozzles):
+                nozzles.append(Nozzle(f"n{len(nozzles)}", bore, True, True, 450))
+        return _with(head, max_c=420, nozzles=tuple(nozzles))
 
     def shifts(self) -> tuple[Shift, ...]:
         rng = self.rng

@@ -96,10 +96,10 @@ def attended_before(P: Problem, S: State, p: int, end: int, length: int, floor: 
         at = slot_before(P, S, to, length, floor)
         if at < 0:
             return -1
-        bad = -1
+        stops = 0
         for k in range(P.p_down_off[p], P.p_down_off[p + 1]):
             if length > 0 and P.down_start[k] < at + length and P.down_end[k] > at:
-                bad = P.down_start[k]
-        if bad < 0:
+                stops = 1
+                to = P.down_start[k]
+        if stops == 0:
             return at
-        to = bad
