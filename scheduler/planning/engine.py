@@ -67,6 +67,7 @@ class Tuning:
     busy: float = 0.2
     lots: float = 0.2
     lost: float = 0.03
+    steady: float = 0.25
 
 
 @dataclass
@@ -199,6 +200,7 @@ class Engine:
             tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
             tuning.lots,
             tuning.lost,
+            tuning.steady,
         )
 
     def heat(self, part: float) -> float:

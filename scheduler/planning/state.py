@@ -69,6 +69,7 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         order=[0] * (n + 4),
         rank=[0.0] * (n + 4),
         out=[0] * (8 * n + 8),
+        was=[-1] * n,
         weights=[0.0] * 8,
         dice=[12345, 67890],
         tune=[0.0] * 16,

@@ -45,7 +45,7 @@ RULES = {
 
 def planned(seed: int) -> tuple[Scenario, Plan]:
     """A random shop and its plan, the same on every machine."""
-    scenario = random_shop(seed)
+    scenario = random_shop(seed, able=seed % 4 == 0)
     plan = make_plan(
         scenario,
         scenario_hash=scenario_hash(scenario),

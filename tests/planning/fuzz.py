@@ -18,7 +18,7 @@ from scheduler.planning.compiled import compiled_kernels
 from tests.planning.random_shops import random_shop
 
 
-def judge(seed: int, rounds: int, able: bool) -> tuple[Counter[str], list[str]]:
+def judge(seed: int, rounds: int, able: bool = False) -> tuple[Counter[str], list[str]]:
     """Figures of one shop's plan, and a line for each breach."""
     scenario = random_shop(seed, able)
     hashed = scenario_hash(scenario)

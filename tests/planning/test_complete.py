@@ -84,6 +84,14 @@ def test_random_tiny_shops_lie_between_bound_and_plan() -> None:
     assert solved >= 15 and late >= 8
 
 
+@pytest.mark.parametrize("seed", [9, 55])
+def test_a_job_may_stay_where_another_machine_would_suit_it_better(seed: int) -> None:
+    """So the quicker one is left to another job, though this one has the hands first."""
+    bench_installed()
+    shop = small(random_shop(seed, able=True), 5)
+    assert ours(shop, 5000).late_cost == pytest.approx(best(shop).late_cost, abs=1e-6)
+
+
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_few_jobs_of_made_up_shops_lie_between_bound_and_plan(seed: int) -> None:
     bench_installed()

@@ -50,7 +50,7 @@ def must_be_sound(plan: Plan, found: Insertion) -> None:
 
 @pytest.mark.parametrize("seed", range(300))
 def test_a_request_never_harms_a_promise(seed: int) -> None:
-    scenario = random_shop(seed)
+    scenario = random_shop(seed, able=seed % 3 == 0)
     jobs, spools = random_request(scenario, seed)
     plan = plan_of(scenario)
     must_be_sound(plan, insert(scenario, plan, jobs, spools=spools))

@@ -16,6 +16,7 @@ from tests.bench.dispatch import earliest_due
 from tests.builders import (
     PLAN_START,
     WORKED_EXAMPLE,
+    a_downtime,
     a_job,
     a_material,
     a_printer,
@@ -53,6 +54,33 @@ def test_search_keeps_random_shops_valid(first: int) -> None:
     for seed in range(first, first + 50):
         _, lines = judge(seed, rounds=40)
         assert lines == []
+
+
+@pytest.mark.parametrize("first", range(1, 121, 40))
+def test_search_keeps_random_full_shops_valid(first: int) -> None:
+    placed = 0
+    for seed in range(first, first + 40):
+        figures, lines = judge(seed, rounds=60, able=True)
+        placed += figures["placed"]
+        assert lines == []
+    assert placed > 300
+
+
+def test_nothing_is_set_up_on_a_machine_that_was_down_before_the_plan_began() -> None:
+    """Its only hands leave while it is down; the print itself could begin with nobody there."""
+    down = (a_downtime(-60, 170, "new belt"),)
+    shop = a_scenario(
+        site=a_site(start_min=0, plate_min=20),
+        shifts=(a_shift(0, 180, 1), a_shift(1440, 1920, 1)),
+        printers=(a_printer(downtime=down),),
+        jobs=(a_job("J1", pinned=Pin(a_printer().id, at(600))),),
+    )
+    plan = plan_of(shop)
+    assert check(shop, plan, scenario_hash(shop)) == ()
+    assert [one.job for one in plan.unplaced] == ["J1"]
+    up = replace(shop, printers=(a_printer(downtime=(a_downtime(-60, 150, "new belt"),)),))
+    (held,) = plan_of(up).jobs
+    assert held.steps[0].start >= at(150) and held.steps[3].start == at(600)
 
 
 def test_worked_example_is_planned_at_least_as_well() -> None:

@@ -33,9 +33,9 @@ def planned(scenario: Scenario, rounds: int | None = None, previous: Plan | None
     )
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_any_plan_is_put_back_to_the_minute(seed: int) -> None:
-    scenario = random_shop(seed)
+@pytest.mark.parametrize(("seed", "able"), [*((k, False) for k in range(60)), *((k, True) for k in range(40))])
+def test_any_plan_is_put_back_to_the_minute(seed: int, able: bool) -> None:
+    scenario = random_shop(seed, able)
     plan = planned(scenario)
     task = make_task(scenario)
     rows = rows_of(task, plan)
@@ -131,10 +131,11 @@ def test_when_a_machine_stops_its_jobs_alone_must_move() -> None:
     assert len(moved) <= 0.1 * len(elsewhere)
 
 
-def test_random_days_leave_valid_plans() -> None:
+@pytest.mark.parametrize("able", [False, True])
+def test_random_days_leave_valid_plans(able: bool) -> None:
     made, broken = 0, []
     for seed in range(9000, 9040):
-        plans, lines = live_through(seed)
+        plans, lines = live_through(seed, able)
         made += plans
         broken += lines
     assert broken == []

@@ -7,6 +7,7 @@ from scheduler.planning.kernel.chain import first_from
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
     CERTIFICATE,
+    STICK,
     bound_on,
     deadline,
     least_on,
@@ -396,9 +397,12 @@ def is_refused(S: State, p: int, prev: int) -> int:
 def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, n0: int, n1: int) -> int:
     """Note the place of the best score in the scratch, of those not refused; 1 if there is one."""
     fit = P.j_fit[j]
+    stick = S.weights[STICK]
     for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
         p = P.fit_printer[i]
         S.bound[p] = bound_on(P, S, j, p, gaps, W)
+        if stick > 0.0 and S.was[j] >= 0 and S.was[j] != p:
+            S.bound[p] += stick
     best = 1e300
     S.t[C_PRINTER] = -1
     S.t[MEMO_ON] = 1

@@ -26,6 +26,7 @@ def take_out(P: Problem, S: State, j: int, n: int) -> int:
             S.out[base + 2 + f] = -1
             S.out[base + 4 + f] = -1
     S.out[base + 6] = S.printer[j]
+    S.was[j] = S.printer[j]
     S.out[base + 7] = S.begin[j]
     remove(P, S, j)
     return n + 1

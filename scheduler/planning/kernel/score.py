@@ -10,6 +10,9 @@ from scheduler.planning.kernel.timing import BEGIN, CHANGE, CHANGE_END, DONE, HE
 #: Weights of a choice, all in late hours: an hour of finishing later; an hour on a crowded printer;
 #: an hour that the printer stands idle before; an hour of people; a certificate not asked for.
 FINISH, CROWD, IDLE, EFFORT, CERTIFICATE = range(5)
+#: In `State.weights` behind them: a machine other than the one that the job came from is looked at only if
+#: it could be better by so much.
+STICK = 5
 
 
 def least_on(P: Problem, S: State, j: int, p: int) -> int:

@@ -8,6 +8,7 @@ from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import late_weight, missing_weight
+from scheduler.planning.kernel.score import STICK
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -25,7 +26,7 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST = 12, 13, 14
+BUSY, LOTS, LOST, STEADY = 12, 13, 14, 15
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 70
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
@@ -265,6 +266,11 @@ def new_taste(S: State) -> None:
     S.weights[2] = 0.01 * roll(S, 4)
     S.weights[3] = 0.02
     S.weights[4] = 0.5
+    S.weights[STICK] = 0.0
+    if chance(S) < S.tune[STEADY]:
+        S.weights[STICK] = 0.25 * (1 << roll(S, 8))
+        if roll(S, 2) == 0:
+            S.was[S.out[0]] = -1
 
 
 def put_back(P: Problem, S: State, n: int, most: float) -> int:
@@ -313,4 +319,5 @@ def improve(P: Problem, S: State, rounds: int) -> int:
             S.told[BEST] = after
             keep_noted(S)
             found = 1
+    S.weights[STICK] = 0.0
     return found

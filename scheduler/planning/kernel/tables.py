@@ -25,6 +25,7 @@ SCRATCH_FIELDS = (
     "order",
     "rank",
     "out",
+    "was",
     "weights",
     "dice",
     "tune",
@@ -231,6 +232,7 @@ class State(NamedTuple):
     order: Ints  # jobs to place, in this order
     rank: Floats  # what they are ordered by
     out: Ints  # jobs just taken out
+    was: Ints  # the printer that a job was last taken from, -1 if from none
     weights: Floats  # how a choice is weighed
     dice: Ints  # state of the random numbers
     tune: Floats  # how the search works
