@@ -50,6 +50,8 @@ class Tuning:
         Chance that all jobs that share the first one's lot are taken out with it.
     lost : float
         Chance that a cut makes room for a job that has no place, while there is one.
+    stay : float
+        Chance that jobs go back to the machines that they came from unless another is much better.
     """
 
     hot_h: float = 12.0
@@ -67,7 +69,7 @@ class Tuning:
     busy: float = 0.2
     lots: float = 0.2
     lost: float = 0.03
-    steady: float = 0.25
+    stay: float = 0.05
 
 
 @dataclass
@@ -200,7 +202,7 @@ class Engine:
             tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
             tuning.lots,
             tuning.lost,
-            tuning.steady,
+            tuning.stay,
         )
 
     def heat(self, part: float) -> float:

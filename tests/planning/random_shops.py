@@ -90,7 +90,9 @@ class _Dice:
         if ovens and self.maybe(0.4) and any(d.kind == "batch" for d in dryers):
             shared = next(d.id for d in dryers if d.kind == "batch")
             ovens = (_with(ovens[0], id=shared), *ovens[1:])
-        spools = tuple(self.spool(i, materials) for i in range(rng.randint(*((6, 16) if self.able else (2, 10)))))
+        spools = tuple(
+            self.spool(i, materials) for i in range(rng.randint(*((6, 16) if self.able else (2, 10))))
+        )
         printers = tuple(self.printer(i, materials, spools) for i in range(rng.randint(1, 5)))
         many = rng.randint(*((6, 30) if self.able else (1, 14)))
         jobs = [self.job(i, materials, spools, printers) for i in range(many)]

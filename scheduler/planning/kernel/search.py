@@ -26,7 +26,7 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST, STEADY = 12, 13, 14, 15
+BUSY, LOTS, LOST, STAY = 12, 13, 14, 15
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 70
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
@@ -267,7 +267,8 @@ def new_taste(S: State) -> None:
     S.weights[3] = 0.02
     S.weights[4] = 0.5
     S.weights[STICK] = 0.0
-    if chance(S) < S.tune[STEADY]:
+    if chance(S) < S.tune[STAY]:
+        # So a machine that would suit a job better is left to others, though it has hands and spools first.
         S.weights[STICK] = 0.25 * (1 << roll(S, 8))
         if roll(S, 2) == 0:
             S.was[S.out[0]] = -1
