@@ -66,6 +66,12 @@ def test_search_keeps_random_full_shops_valid(first: int) -> None:
     assert placed > 300
 
 
+def test_a_job_may_begin_later_for_the_sake_of_who_has_its_spool_next() -> None:
+    """As soon as it could, it would stay on its machine over night and keep the spool open for too long."""
+    _, lines = judge(1004161, rounds=0)
+    assert lines == []
+
+
 def test_nothing_is_set_up_on_a_machine_that_was_down_before_the_plan_began() -> None:
     """Its only hands leave while it is down; the print itself could begin with nobody there."""
     down = (a_downtime(-60, 170, "new belt"),)

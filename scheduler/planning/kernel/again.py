@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.bake import blocked_until, load_minutes
-from scheduler.planning.kernel.chain import chain_holds, first_from, rest_from, runs_among
+from scheduler.planning.kernel.chain import chain_holds, first_from, recipe_for, rest_from
 from scheduler.planning.kernel.choose import is_candidate, lot_asked
 from scheduler.planning.kernel.cut import close_cut, mend_run
 from scheduler.planning.kernel.hands import give, is_free, stop_overlap, take
@@ -51,18 +51,6 @@ def run_like(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_
         ):
             return run
     return -1
-
-
-def recipe_for(P: Problem, S: State, s: int, at: int, b: int, set_c: float, length: int) -> int:
-    """Index of the longest recipe of spool ``s`` on machine ``b`` that a run of ``length`` serves, or -1."""
-    first = runs_among(P, S, s, at) == 0
-    dry_class = P.s_dry_first[s] if first else P.s_dry_next[s]
-    found = -1
-    for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
-        if P.dry_machine[d] == b and P.dry_set_c[d] == set_c and P.dry_min[d] <= length:
-            if found < 0 or P.dry_min[d] > P.dry_min[found]:
-                found = d
-    return found
 
 
 def runs_noted(P: Problem, S: State, at: int, j: int, s0: int, s1: int) -> int:

@@ -66,6 +66,18 @@ def runs_among(P: Problem, S: State, s: int, upto: int) -> int:
     return count
 
 
+def recipe_for(P: Problem, S: State, s: int, at: int, b: int, set_c: float, length: int) -> int:
+    """Index of the longest recipe of spool ``s`` on machine ``b`` that a run of ``length`` serves, or -1."""
+    first = runs_among(P, S, s, at) == 0
+    dry_class = P.s_dry_first[s] if first else P.s_dry_next[s]
+    found = -1
+    for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
+        if P.dry_machine[d] == b and P.dry_set_c[d] == set_c and P.dry_min[d] <= length:
+            if found < 0 or P.dry_min[d] > P.dry_min[found]:
+                found = d
+    return found
+
+
 def exposure_at(P: Problem, S: State, s: int, upto: int) -> int:
     """Exposure of spool ``s`` at the end of entry ``upto - 1`` (or at its arrival), minutes; -1 while wet.
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from scheduler.planning.kernel.chain import first_from
 from scheduler.planning.kernel.choose import GRAM_TOLERANCE, lot_asked, next_change
+from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import least_on
 from scheduler.planning.kernel.tables import CLOSED, NEVER, Problem, State
-from scheduler.planning.kernel.timing import time_job
+from scheduler.planning.kernel.timing import BEGIN, time_job
+
+#: About how many later starts are tried in one gap, the latest first.
+LATER = 48
 
 
 def is_usable(P: Problem, S: State, j: int, f: int, s: int, lot: int) -> int:
@@ -51,8 +55,19 @@ def try_between(
         at0 = first_from(P, S, s0, cut)
         at1 = first_from(P, S, s1, cut) if s1 >= 0 else 0
         if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, cut, -1) == 1:
+            soonest = S.t[BEGIN]
             if commit(P, S, j, p, way, s0, s1, prev) == 1:
                 return 1
+            # A later use of its spools may not bear that they are out so soon, or for so long.
+            after = P.start_min + print_minutes(P, j, p)
+            after += P.k_cool_min[P.j_recipe[j] * P.printer_kinds + P.p_kind[p]] + P.unload_min
+            begin = min(cut, P.horizon) - after
+            step = max(1, (begin - soonest) // LATER)
+            while begin > soonest:
+                if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, cut, begin) == 1:
+                    if commit(P, S, j, p, way, s0, s1, prev) == 1:
+                        return 1
+                begin -= step
     return 0
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.bake import MEMO_ON, close_run, find_anneal, find_drying_again, open_run
-from scheduler.planning.kernel.chain import exposure_at, rest_from, runs_among
+from scheduler.planning.kernel.chain import exposure_at, recipe_for, rest_from, runs_among
 from scheduler.planning.kernel.hands import (
     attended_after,
     attended_before,
@@ -18,7 +18,7 @@ from scheduler.planning.kernel.heat import (
     preheat_need,
     print_minutes,
 )
-from scheduler.planning.kernel.tables import NEVER, Problem, State
+from scheduler.planning.kernel.tables import BATCH, NEVER, Problem, State
 
 # Places of one timing's figures in the scratch.
 CHANGE, CHANGE_END, HEAT, BEGIN, PRINT, PRINT_END, COOL_END, UNLOAD, UNLOAD_END, DONE = range(10)
@@ -231,16 +231,19 @@ def time_job(
     push = 0
     for _ in range(PATIENCE):
         ready = floor
+        dry = 0
         if t[DRY + NEEDED] == 1:
-            c = _dry_for(P, S, j, 0, s0, at0, end_after0, limit)
-            if c < 0:
+            dry = _dry_for(P, S, j, 0, s0, at0, end_after0, limit)
+            if dry < 0:
                 return 0
-            ready = max(ready, c)
         if feeds == 2 and t[DRY + DRY_STEP + NEEDED] == 1:
             c = _dry_second(P, S, j, s0, s1, at1, end_after1, limit)
             if c < 0:
                 return 0
-            ready = max(ready, c)
+            dry = max(dry, c)
+            if t[DRY + NEEDED] == 1 and t[DRY] == -1 and t[DRY + DRY_STEP] == -1:
+                dry = _dry_together(P, S, j, s0, s1, at0, at1, max(end_after0, end_after1), dry)
+        ready = max(ready, dry)
         first = attended_after(P, S, p, ready, change)
         if first < 0 or first + change > limit:
             return 0
@@ -423,3 +426,41 @@ def _dry_second(P: Problem, S: State, j: int, s0: int, s1: int, at: int, end_aft
     elif t[DRY + NEEDED] == 1:
         S.run_n[t[DRY]] -= 1
     return found
+
+
+def _dry_together(
+    P: Problem, S: State, j: int, s0: int, s1: int, at0: int, at1: int, end_after: int, by: int
+) -> int:
+    """Let both feeds share a new run as long as the second's if they are dry by ``by`` then too.
+
+    Which is the longer is not known before: alone, the first feed's run would end too soon for the second.
+
+    Returns
+    -------
+    int
+        Minute at which both are dry; ``by`` with nothing changed if they can't share one.
+    """
+    t = S.t
+    two = DRY + DRY_STEP
+    run, b, start, end, d = t[two], t[two + 1], t[two + 2], t[two + 3], t[two + 4]
+    memo = t[MEMO_ON]
+    t[MEMO_ON] = 0
+    dry = _dry_for(P, S, j, 1, s1, at1, end_after, by)
+    t[MEMO_ON] = memo
+    if dry >= 0 and t[two] == -1 and P.b_kind[t[two + 1]] == BATCH and P.b_slots[t[two + 1]] > 1:
+        set_c = P.dry_set_c[t[two + 4]]
+        mine = recipe_for(P, S, s0, at0, t[two + 1], set_c, t[two + 3] - t[two + 2])
+        if mine >= 0 and t[two + 2] >= rest_from(P, S, s0, at0):
+            t[DRY] = -1
+            t[DRY + 1] = t[two + 1]
+            t[DRY + 2] = t[two + 2]
+            t[DRY + 3] = dry
+            t[DRY + 4] = mine
+            t[two] = -2
+            return dry
+    t[two] = run
+    t[two + 1] = b
+    t[two + 2] = start
+    t[two + 3] = end
+    t[two + 4] = d
+    return by
