@@ -72,6 +72,13 @@ def test_a_job_may_begin_later_for_the_sake_of_who_has_its_spool_next() -> None:
     assert lines == []
 
 
+@pytest.mark.parametrize("seed", [2012505, 2015806])
+def test_a_spool_is_dried_again_where_beginning_later_does_not_help(seed: int) -> None:
+    """Its open time would do for the least preheat, but not for the one that the chamber needs."""
+    _, lines = judge(seed, rounds=0)
+    assert lines == []
+
+
 def test_nothing_is_set_up_on_a_machine_that_was_down_before_the_plan_began() -> None:
     """Its only hands leave while it is down; the print itself could begin with nobody there."""
     down = (a_downtime(-60, 170, "new belt"),)

@@ -31,6 +31,8 @@ BAKE = 40
 
 #: How often one timing may be put off before the gap is given up.
 PATIENCE = 400
+#: And how often for the sake of a spool that could be dried again instead.
+PUSHES = 40
 
 
 def last_on_head(P: Problem, S: State, prev: int, g: int) -> int:
@@ -229,6 +231,8 @@ def time_job(
     end_after0 = 0
     end_after1 = 0
     push = 0
+    pushed = -1
+    pushes = 0
     for _ in range(PATIENCE):
         ready = floor
         dry = 0
@@ -253,7 +257,14 @@ def time_job(
             earliest = push
         begin = find_begin(P, S, j, p, prev, heat, earliest, fixed, limit)
         if begin < 0:
-            return 0
+            if pushed < 0:
+                return 0
+            # Put off for the sake of a spool, it would begin too late; so that spool is dried instead.
+            t[pushed + NEEDED] = 1
+            push = 0
+            pushed = -1
+            change = change_with_drying(P, S, j, p, way, s0, s1, at0, at1, prev)
+            continue
         printed = begin + P.start_min + length
         latest = t[HEAT]
         shelf0 = NEVER
@@ -329,9 +340,19 @@ def time_job(
                             return 0
                         t[slot + NEEDED] = 1
                         continue
+                    if t[slot + NEEDED] == 0:
+                        pushes += 1
                     later = attended_after(P, S, p, start + over, change)
-                    if later < 0:
-                        return 0
+                    if later < 0 or pushes > PUSHES:
+                        if t[slot + NEEDED] == 1:
+                            return 0
+                        t[slot + NEEDED] = 1
+                        push = 0
+                        pushed = -1
+                        pushes = 0
+                        continue
+                    if t[slot + NEEDED] == 0:
+                        pushed = slot
                     need = preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, later + change))
                     if later + change + need > push:
                         push = later + change + need
