@@ -95,7 +95,8 @@ class Base:
         """From now on let begun jobs come off sooner than ``previous`` has it, where what stays allows it."""
         if self.previous is None or not self.steady:
             return
-        self._sooner = unloads_sooner(self.task, self.as_before(self.state(), kernels))
+        # What came off sooner already stays so: a search by Python alone is followed by the compiled one.
+        self._sooner |= unloads_sooner(self.task, self.as_before(self.state(), kernels))
 
     def _rows(self) -> tuple[Rows, Rows, Rows]:
         """Of the plan before: pinned jobs, those within the freeze window, the others."""

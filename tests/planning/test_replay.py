@@ -109,6 +109,20 @@ def test_a_print_under_way_comes_off_sooner_once_somebody_is_there() -> None:
     assert sooner
 
 
+def test_asked_twice_prints_under_way_still_come_off_sooner() -> None:
+    scenario = generate("S", 1)
+    plan = planned(scenario, rounds=4000)
+    later = advance(scenario, plan, scenario.site.plan_start + timedelta(hours=20))
+    start = later.site.plan_start
+    watch = replace(later.shifts[0], start=start, end=start + timedelta(hours=48), hands=3)
+    base = Base(make_task(replace(later, shifts=(*later.shifts, watch)), plan), plan, steady=True)
+    kept = base.begun_state().unload
+    base.hurry(None)
+    sooner = base.begun_state().unload
+    base.hurry(None)
+    assert sum(sooner) < sum(kept) and base.begun_state().unload == sooner
+
+
 def test_when_a_machine_stops_its_jobs_alone_must_move() -> None:
     scenario = generate("M", 3)
     plan = planned(scenario, rounds=4000)
