@@ -72,6 +72,12 @@ def test_a_job_may_begin_later_for_the_sake_of_who_has_its_spool_next() -> None:
     assert lines == []
 
 
+def test_the_feed_that_keeps_longer_is_dried_first_where_one_dryer_serves_both() -> None:
+    """The first feed's run was put off again and again, and pushed the second's before it."""
+    _, lines = judge(4015838, rounds=0)
+    assert lines == []
+
+
 @pytest.mark.parametrize("seed", [2012505, 2015806])
 def test_a_spool_is_dried_again_where_beginning_later_does_not_help(seed: int) -> None:
     """Its open time would do for the least preheat, but not for the one that the chamber needs."""

@@ -11,6 +11,7 @@ from scheduler.planning.kernel.chain import (
     rest_from,
     shift_entry,
 )
+from scheduler.planning.kernel.feeds import DRY, DRY_STEP, NEEDED
 from scheduler.planning.kernel.hands import give, is_free, stop_overlap, take
 from scheduler.planning.kernel.heat import heat_from, last_heat
 from scheduler.planning.kernel.tables import ATTENDED, HEATED, LATE, MISSING, SHIFT_MIN, Problem, State
@@ -21,10 +22,7 @@ from scheduler.planning.kernel.timing import (
     CHANGE_END,
     COOL_END,
     DONE,
-    DRY,
-    DRY_STEP,
     HEAT,
-    NEEDED,
     PRINT,
     PRINT_END,
     UNLOAD,

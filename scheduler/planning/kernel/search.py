@@ -28,7 +28,7 @@ HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_O
 )
 BUSY, LOTS, LOST, STAY = 12, 13, 14, 15
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
-WANTED = 70
+WANTED = 146
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
 NEAR_BEFORE, NEAR_AFTER = 240, 120
 #: Random jobs looked at for some of those.

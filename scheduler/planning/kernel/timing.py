@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.bake import MEMO_ON, close_run, find_anneal, find_drying_again, open_run
-from scheduler.planning.kernel.chain import exposure_at, recipe_for, rest_from, runs_among
+from scheduler.planning.kernel.bake import find_anneal
+from scheduler.planning.kernel.chain import exposure_at, rest_from
+from scheduler.planning.kernel.feeds import (
+    DRY,
+    DRY_STEP,
+    NEEDED,
+    chases,
+    dry_beside,
+    dry_feed,
+    dry_together,
+)
 from scheduler.planning.kernel.hands import (
     attended_after,
     attended_before,
@@ -18,14 +27,10 @@ from scheduler.planning.kernel.heat import (
     preheat_need,
     print_minutes,
 )
-from scheduler.planning.kernel.tables import BATCH, NEVER, Problem, State
+from scheduler.planning.kernel.tables import NEVER, Problem, State
 
 # Places of one timing's figures in the scratch.
 CHANGE, CHANGE_END, HEAT, BEGIN, PRINT, PRINT_END, COOL_END, UNLOAD, UNLOAD_END, DONE = range(10)
-#: Per feed: run to join, machine, start, end, recipe (see `find_drying`), and whether it is needed.
-DRY = 16
-DRY_STEP = 8
-NEEDED = 5
 #: The anneal: run to join, machine, start, end.
 BAKE = 40
 
@@ -230,23 +235,30 @@ def time_job(
         return 0
     end_after0 = 0
     end_after1 = 0
+    lead = 0
     push = 0
     pushed = -1
     pushes = 0
     for _ in range(PATIENCE):
         ready = floor
         dry = 0
-        if t[DRY + NEEDED] == 1:
-            dry = _dry_for(P, S, j, 0, s0, at0, end_after0, limit)
-            if dry < 0:
+        for k in range(feeds):
+            f = k if lead == 0 else 1 - k
+            if t[DRY + f * DRY_STEP + NEEDED] == 0:
+                continue
+            s = s0 if f == 0 else s1
+            at = at0 if f == 0 else at1
+            end_after = end_after0 if f == 0 else end_after1
+            if k == 0:
+                dried = dry_feed(P, S, j, f, s, at, end_after, limit)
+            else:
+                dried = dry_beside(P, S, j, f, s, at, end_after, limit)
+            if dried < 0:
                 return 0
-        if feeds == 2 and t[DRY + DRY_STEP + NEEDED] == 1:
-            c = _dry_second(P, S, j, s0, s1, at1, end_after1, limit)
-            if c < 0:
-                return 0
-            dry = max(dry, c)
-            if t[DRY + NEEDED] == 1 and t[DRY] == -1 and t[DRY + DRY_STEP] == -1:
-                dry = _dry_together(P, S, j, s0, s1, at0, at1, max(end_after0, end_after1), dry)
+            dry = max(dry, dried)
+        if feeds == 2 and lead == 0 and t[DRY + NEEDED] == 1 and t[DRY + DRY_STEP + NEEDED] == 1:
+            if t[DRY] == -1 and t[DRY + DRY_STEP] == -1:
+                dry = dry_together(P, S, j, s0, s1, at0, at1, max(end_after0, end_after1), dry)
         ready = max(ready, dry)
         first = attended_after(P, S, p, ready, change)
         if first < 0 or first + change > limit:
@@ -360,6 +372,11 @@ def time_job(
                         push = begin + 1
             elif t[slot + NEEDED] == 0:
                 t[slot + NEEDED] = 1
+            elif f == 0 and lead == 0 and feeds == 2 and chases(S) == 1:
+                # Dried later it would only push the second; so that one goes first.
+                lead = 1
+                end_after0 = 0
+                end_after1 = 0
             elif f == 0:
                 end_after0 = max(end_after0 + 1, t[slot + 3] + over)
             else:
@@ -405,83 +422,3 @@ def change_with_drying(
             swap = 1
         change += change_minutes(P, S, prev, g, P.j_material[2 * j + f], P.way_nozzle[2 * way + f], swap)
     return change
-
-
-def _dry_for(P: Problem, S: State, j: int, f: int, s: int, at: int, end_after: int, limit: int) -> int:
-    """Find a run for feed ``f``; minute at which the spool is dry, -1 if there is none."""
-    first = runs_among(P, S, s, at) == 0
-    if first and P.s_dry_first[s] != P.s_dry_next[s]:
-        # Its own recipes hold for the first run alone; none may slip in before it.
-        if runs_among(P, S, s, S.chain_n[s]) > 0:
-            return -1
-    dry_class = P.s_dry_first[s] if first else P.s_dry_next[s]
-    ready = max(0, rest_from(P, S, s, at))
-    slot = DRY + f * DRY_STEP
-    if find_drying_again(P, S, dry_class, ready, end_after, slot, limit) == 0:
-        return -1
-    return S.t[slot + 3]
-
-
-def _dry_second(P: Problem, S: State, j: int, s0: int, s1: int, at: int, end_after: int, limit: int) -> int:
-    """As `_dry_for` for the second feed, with the first feed's run in place meanwhile."""
-    t = S.t
-    run = -1
-    if t[DRY + NEEDED] == 1 and t[DRY] < 0:
-        d = t[DRY + 4]
-        run = open_run(P, S, t[DRY + 1], 0, t[DRY + 2], t[DRY + 3], P.dry_set_c[d], 0)
-        if run < 0:
-            return -1
-        S.run_n[run] = 1
-    elif t[DRY + NEEDED] == 1:
-        S.run_n[t[DRY]] += 1
-    memo = t[MEMO_ON]
-    t[MEMO_ON] = 0
-    found = _dry_for(P, S, j, 1, s1, at, end_after, limit)
-    t[MEMO_ON] = memo
-    if run >= 0:
-        S.run_n[run] = 0
-        close_run(P, S, run)
-        if found >= 0 and t[DRY + DRY_STEP] == run:
-            # Shares the first feed's new run, which has no id yet.
-            t[DRY + DRY_STEP] = -2
-    elif t[DRY + NEEDED] == 1:
-        S.run_n[t[DRY]] -= 1
-    return found
-
-
-def _dry_together(
-    P: Problem, S: State, j: int, s0: int, s1: int, at0: int, at1: int, end_after: int, by: int
-) -> int:
-    """Let both feeds share a new run as long as the second's if they are dry by ``by`` then too.
-
-    Which is the longer is not known before: alone, the first feed's run would end too soon for the second.
-
-    Returns
-    -------
-    int
-        Minute at which both are dry; ``by`` with nothing changed if they can't share one.
-    """
-    t = S.t
-    two = DRY + DRY_STEP
-    run, b, start, end, d = t[two], t[two + 1], t[two + 2], t[two + 3], t[two + 4]
-    memo = t[MEMO_ON]
-    t[MEMO_ON] = 0
-    dry = _dry_for(P, S, j, 1, s1, at1, end_after, by)
-    t[MEMO_ON] = memo
-    if dry >= 0 and t[two] == -1 and P.b_kind[t[two + 1]] == BATCH and P.b_slots[t[two + 1]] > 1:
-        set_c = P.dry_set_c[t[two + 4]]
-        mine = recipe_for(P, S, s0, at0, t[two + 1], set_c, t[two + 3] - t[two + 2])
-        if mine >= 0 and t[two + 2] >= rest_from(P, S, s0, at0):
-            t[DRY] = -1
-            t[DRY + 1] = t[two + 1]
-            t[DRY + 2] = t[two + 2]
-            t[DRY + 3] = dry
-            t[DRY + 4] = mine
-            t[two] = -2
-            return dry
-    t[two] = run
-    t[two + 1] = b
-    t[two + 2] = start
-    t[two + 3] = end
-    t[two + 4] = d
-    return by
