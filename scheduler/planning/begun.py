@@ -67,6 +67,15 @@ class Begun:
             self._put_mounts(job)
         for job in begun:
             self._put_job(job)
+        # What each finds on a spool that two have, one after the other, is known when all are put.
+        drawn: dict[int, float] = {}
+        S, numbers = self.S, self.task.names.jobs
+        for job in sorted(begun, key=lambda job: (S.print_start[numbers[job.id]], S.change[numbers[job.id]])):
+            j, steps = numbers[job.id], len(_progress(job).steps)
+            if steps < 4:
+                self._open_time(job, j, S.print_end[j])
+            if steps < 4 or S.print_end[j] > 0:
+                self._grams(job, j, drawn, steps < 4)
 
     def _put_runs(self) -> None:
         names, under_way = self.task.names, self.task.scenario.under_way
@@ -131,8 +140,6 @@ class Begun:
         elif len(progress.steps) >= 5:
             S.end_c[j] = self.task.end_c(job, p, rest.cool_end - rest.print_end)
         if "print" not in given:
-            self._open_time(job, j, rest.print_end)
-            self._grams(job, j)
             pin = job.pinned
             if pin is not None and self.minute(pin.print_start) != rest.print_start:
                 self._force(job, "pinned", "its print can't start at the pinned minute")
@@ -282,13 +289,15 @@ class Begun:
                 text = f"spool {spool} will have been open for {exposed} min; its open time is {limit} min"
                 self._force(job, "dryness", text)
 
-    def _grams(self, job: Job, j: int) -> None:
+    def _grams(self, job: Job, j: int, drawn: dict[int, float], binds: bool) -> None:
+        """Add the job's draw to those before it; too much is its broken rule if its print is to come."""
         for f in range(self.P.j_feeds[j]):
             s = self.S.spool[2 * j + f]
-            if self.P.s_grams[s] + 1e-9 < self.P.j_grams[2 * j + f]:
-                spool = self.task.scenario.spools[s]
-                text = f"spool {spool.id} holds {spool.grams:g} g, {job.feeds[f].grams:g} g are asked for"
-                self._force(job, "spools", text)
+            spool, asked, before = self.task.scenario.spools[s], self.P.j_grams[2 * j + f], drawn.get(s, 0.0)
+            drawn[s] = before + asked
+            if binds and drawn[s] > self.P.s_grams[s] + 1e-9:
+                there = f"{spool.grams:g} g" + (f", {before:g} g of them drawn before" if before else "")
+                self._force(job, "spools", f"spool {spool.id} holds {there}, {asked:g} g are asked for")
 
     def _finish(self, job: Job, j: int, unload_end: int) -> None:
         P, S = self.P, self.S

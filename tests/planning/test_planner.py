@@ -26,6 +26,7 @@ from tests.builders import (
     at,
 )
 from tests.planning.fuzz import judge
+from tests.planning.random_shops import random_shop
 
 ROUNDS = 400
 
@@ -219,3 +220,19 @@ def test_a_start_that_takes_no_hands_skips_the_night_at_one_go() -> None:
     plan = make_plan(scenario, scenario_hash=scenario_hash(scenario), made_at=PLAN_START)
     assert [planned.job for planned in plan.jobs] == ["J1"]
     assert check(scenario, plan, scenario_hash(scenario)) == ()
+
+
+@pytest.mark.parametrize(("seed", "one", "two"), [(508, "j00", "j01"), (326, "j01", "j02")])
+def test_begun_jobs_that_ask_too_much_of_one_spool_have_it_named(seed: int, one: str, two: str) -> None:
+    """As where somebody takes a spool from a machine that is cooling and starts the next job with it."""
+    shop = random_shop(seed)
+    begun = {job.id: job for job in shop.jobs}
+    first, second = begun[one].progress, begun[two].progress
+    assert first is not None and second is not None
+    choice = replace(second.feeds[0], spool=first.feeds[0].spool)
+    begun[two] = replace(begun[two], progress=replace(second, feeds=(choice,)))
+    shop = replace(shop, jobs=tuple(begun.values()))
+    plan = plan_of(shop)
+    assert not check(shop, plan, scenario_hash(shop))
+    assert [forced.rule for forced in plan.forced] == ["spools"]
+    assert "of them drawn before" in plan.forced[0].text
