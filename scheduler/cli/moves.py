@@ -10,7 +10,7 @@ from scheduler.model import Plan, Scenario
 from scheduler.model.codec import read_plan_file, read_scenario_file
 from scheduler.model.errors import SoaklineError
 from scheduler.planning.moves import moves as compared
-from scheduler.planning.moves_words import line, totals
+from scheduler.planning.moves.words import line, totals
 
 #: Lines shown if not told otherwise.
 LINES = 20

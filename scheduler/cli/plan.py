@@ -16,7 +16,7 @@ from scheduler.model import Plan
 from scheduler.model.codec import encode_plan, read_plan_file, read_scenario_file, to_json
 from scheduler.planning import make_plan
 from scheduler.planning.moves import moves
-from scheduler.planning.moves_words import totals
+from scheduler.planning.moves.words import totals
 from scheduler.planning.parts.processes import Processes
 
 

@@ -8,7 +8,7 @@ import click
 
 from scheduler.model.codec import read_plan_file, read_scenario_file
 from scheduler.planning.whatif import ROUNDS, other_machines, what_would_save
-from scheduler.planning.whatif_words import line, summary
+from scheduler.planning.whatif.words import line, summary
 
 
 @click.command()

@@ -12,7 +12,7 @@ from scheduler.model.errors import SoaklineError
 from scheduler.planning.make import make_plan
 from scheduler.planning.moves import Moves, moves
 from scheduler.planning.whatif import late_hours
-from scheduler.planning.whatif_changes import free_id, with_printer
+from scheduler.planning.whatif.changes import free_id, with_printer
 
 #: Rounds of the search for each of the two plans.
 ROUNDS = 1000

@@ -9,10 +9,10 @@ from datetime import datetime, timedelta
 
 from scheduler.matching import Matcher
 from scheduler.model import Job, Plan, Scenario, Shift, Spool
-from scheduler.planning.explain_words import Clockwork
+from scheduler.planning.explain.words import Clockwork
 from scheduler.planning.insert import Insertion, insert
 from scheduler.planning.tighten import tighten
-from scheduler.planning.whatif_changes import Change, changes, with_printer
+from scheduler.planning.whatif.changes import Change, changes, with_printer
 from scheduler.quoting.applied import planned_jobs, varied
 from scheduler.quoting.ask import Ask
 from scheduler.quoting.forecast import forecast

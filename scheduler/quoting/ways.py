@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scheduler.matching.staffing import staffed_stretches
 from scheduler.model import Job, Plan, PlannedJob, Scenario, Shift, Spool
 from scheduler.planning.explain import Explainer, Link
-from scheduler.planning.explain_pieces import AVOIDABLE
+from scheduler.planning.explain.pieces import AVOIDABLE
 from scheduler.planning.insert import Insertion, insert
 from scheduler.planning.moves import SAME_MIN
 from scheduler.planning.tighten import tighten

@@ -10,7 +10,7 @@ import pytest
 from scheduler.model import Anneal, FeedChoice, Plan, PlannedJob, Reason, Scenario, Span, Unplaced
 from scheduler.model.plan import Forced
 from scheduler.planning.explain import Explainer, Explanation, why
-from scheduler.planning.explain_words import lasts, listed
+from scheduler.planning.explain.words import lasts, listed
 from tests.builders import (
     a_downtime,
     a_dryer_run,

@@ -14,8 +14,8 @@ from scheduler.model.codec import scenario_hash, scenario_offences
 from scheduler.planning import make_plan
 from scheduler.planning.insert import insert
 from scheduler.planning.whatif import CannotTry, late_hours, other_machines, what_would_save
-from scheduler.planning.whatif_changes import changes
-from scheduler.planning.whatif_words import line, summary
+from scheduler.planning.whatif.changes import changes
+from scheduler.planning.whatif.words import line, summary
 from tests.builders import (
     a_drying_row,
     a_feed,

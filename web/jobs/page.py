@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from scheduler.model import DryerRun, Feed, Job, OvenRun, PlannedJob, Reason, Spool
-from scheduler.planning.explain_hands import Hands
-from scheduler.planning.explain_machines import machine_table
+from scheduler.planning.explain.hands import Hands
+from scheduler.planning.explain.machines import machine_table
 from web.explaining import matcher
 from web.jobs.drawing import Lane, Stroke
 from web.shop import Shop

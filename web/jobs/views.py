@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, abort, render_template
 
 from scheduler.model import Figure
-from scheduler.planning.explain_pieces import AVOIDABLE
+from scheduler.planning.explain.pieces import AVOIDABLE
 from web.explaining import explain, matcher
 from web.jobs import page
 from web.jobs.cautions import cautions

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office import plans, run_ends
-from scheduler.planning.moves_words import chain_words
+from scheduler.planning.moves.words import chain_words
 from scheduler.store import PlanningRun
 from web.people import who
 from web.plan.course import course_of, words_of

@@ -7,8 +7,8 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from scheduler.model.errors import SoaklineError
 from scheduler.office.trying import Ground, ground
-from scheduler.planning.moves_words import chain_words
-from scheduler.planning.whatif_words import KIND_WORDS, summary, won
+from scheduler.planning.moves.words import chain_words
+from scheduler.planning.whatif.words import KIND_WORDS, summary, won
 from web.plan.views import MOVED_WORDS
 from web.services import services
 from web.shop import Shop

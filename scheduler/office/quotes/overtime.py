@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from scheduler.model import Plan, Scenario, Shift
-from scheduler.planning.explain_words import Clockwork
+from scheduler.planning.explain.words import Clockwork
 from scheduler.store import Quote, Unit
 
 #: Steps of a job that somebody does, on its printer.

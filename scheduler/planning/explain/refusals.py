@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from scheduler.model import Reason, Unplaced
-from scheduler.planning.explain_words import listed
+from scheduler.planning.explain.words import listed
 
 #: Checks that leave a job out although something fits it, and how that begins.
 LEFT_OUT = {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from scheduler.model import Downtime, DryerRun, OvenRun, Plan, PlannedJob, Scenario
-from scheduler.planning.explain_hands import Hands, Task
+from scheduler.planning.explain.hands import Hands, Task
 
 Minutes = tuple[int, int]
 

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from scheduler.model import Job, PlannedJob, Printer
 from scheduler.physics import chamber_minutes, decayed_c, whole_minutes
 from scheduler.physics.heat import cooldown_c
-from scheduler.planning.explain_index import Bake, PlanIndex
-from scheduler.planning.explain_pieces import LinkKind, Piece
-from scheduler.planning.explain_waits import Block, Waits
-from scheduler.planning.explain_words import Clockwork, lasts, listed
+from scheduler.planning.explain.index import Bake, PlanIndex
+from scheduler.planning.explain.pieces import LinkKind, Piece
+from scheduler.planning.explain.waits import Block, Waits
+from scheduler.planning.explain.words import Clockwork, lasts, listed
 
 
 class OwnSteps:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from scheduler.model import Site
-from scheduler.planning.explain_words import Clockwork, lasts
+from scheduler.planning.explain.words import Clockwork, lasts
 from scheduler.planning.moves import SAME_MIN, Move, Moves, Spot
-from scheduler.planning.moves_chain import Push
+from scheduler.planning.moves.chain import Push
 
 #: How one job came to be in another's way: the job, and the printer, spool, dryer or oven.
 PUSH_WORDS = {

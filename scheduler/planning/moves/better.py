@@ -6,10 +6,10 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from scheduler.model import ATTENDED_STEPS, Plan, PlannedJob, Scenario
-from scheduler.planning.explain_hands import Hands
-from scheduler.planning.explain_index import PlanIndex
-from scheduler.planning.explain_words import Clockwork
-from scheduler.planning.moves_causes import Cause
+from scheduler.planning.explain.hands import Hands
+from scheduler.planning.explain.index import PlanIndex
+from scheduler.planning.explain.words import Clockwork
+from scheduler.planning.moves.causes import Cause
 
 
 def betterings(

@@ -8,8 +8,8 @@ from datetime import timedelta
 
 from scheduler.matching import Matcher
 from scheduler.model import Job, Mounted, Nozzle, Plan, PlannedJob, Printer, Scenario, Shift, Spool
-from scheduler.planning.explain_machines import machine_table
-from scheduler.planning.explain_words import Clockwork
+from scheduler.planning.explain.machines import machine_table
+from scheduler.planning.explain.words import Clockwork
 
 #: How many of one kind are tried at most.
 SHIFTS = 3

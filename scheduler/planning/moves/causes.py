@@ -8,10 +8,10 @@ from datetime import datetime
 
 from scheduler.model import ATTENDED_STEPS, Job, Plan, PlannedJob, Scenario
 from scheduler.planning.advance import advance
-from scheduler.planning.explain_hands import Hands
-from scheduler.planning.explain_index import PlanIndex
-from scheduler.planning.explain_words import Clockwork, lasts
-from scheduler.planning.moves_things import Things
+from scheduler.planning.explain.hands import Hands
+from scheduler.planning.explain.index import PlanIndex
+from scheduler.planning.explain.words import Clockwork, lasts
+from scheduler.planning.moves.things import Things
 
 #: A begun step that ends so much later or earlier than planned hits its job, minutes.
 STRAYS_MIN = 1

@@ -8,9 +8,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from scheduler.model import Plan, Scenario
-from scheduler.planning.explain_hands import Hands
-from scheduler.planning.moves_causes import Cause
-from scheduler.planning.moves_uses import Held, Row, Use, uses
+from scheduler.planning.explain.hands import Hands
+from scheduler.planning.moves.causes import Cause
+from scheduler.planning.moves.uses import Held, Row, Use, uses
 
 #: How far one push is taken to reach, the nearest reason first: the place itself before what stands
 #: around it.

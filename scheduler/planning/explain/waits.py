@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from scheduler.model import Downtime, DryingRow, Job, Spool
 from scheduler.physics import whole_minutes
-from scheduler.planning.explain_index import Bake, PlanIndex, Stay, Use
-from scheduler.planning.explain_pieces import LinkKind, Piece
-from scheduler.planning.explain_words import Clockwork, lasts, listed
+from scheduler.planning.explain.index import Bake, PlanIndex, Stay, Use
+from scheduler.planning.explain.pieces import LinkKind, Piece
+from scheduler.planning.explain.words import Clockwork, lasts, listed
 
 #: So many earlier jobs (or runs) of a machine are told one by one, those before in one piece.
 TOLD_ONE_BY_ONE = 3

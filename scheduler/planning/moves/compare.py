@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from scheduler.model import Plan, PlannedJob, Scenario
-from scheduler.planning.moves_better import betterings
-from scheduler.planning.moves_causes import Cause, causes, expected
-from scheduler.planning.moves_chain import Push, traced
+from scheduler.planning.moves.better import betterings
+from scheduler.planning.moves.causes import Cause, causes, expected
+from scheduler.planning.moves.chain import Push, traced
 
 #: A first layer, an end or a lateness that differs by no more counts as unmoved, minutes.
 SAME_MIN = 30

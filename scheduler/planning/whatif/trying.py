@@ -14,13 +14,13 @@ from datetime import datetime, timedelta
 from scheduler.matching import Matcher
 from scheduler.model import Job, Plan, Scenario
 from scheduler.model.errors import SoaklineError
-from scheduler.planning.explain_machines import machine_table
-from scheduler.planning.explain_words import lasts
+from scheduler.planning.explain.machines import machine_table
+from scheduler.planning.explain.words import lasts
 from scheduler.planning.insert import insert
 from scheduler.planning.make import make_plan
 from scheduler.planning.moves import SAME_MIN
 from scheduler.planning.problem import WEEK_MIN
-from scheduler.planning.whatif_changes import DEARNESS, Change, changes
+from scheduler.planning.whatif.changes import DEARNESS, Change, changes
 
 #: Rounds of the search in each trial; 0: only put in, nothing else moves.
 ROUNDS = 300

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from scheduler.model import Job, Plan, PlannedJob, Scenario
-from scheduler.planning.explain_index import PlanIndex
-from scheduler.planning.explain_pieces import AVOIDABLE, Piece
-from scheduler.planning.explain_refusals import refusal
-from scheduler.planning.explain_steps import OwnSteps
-from scheduler.planning.explain_waits import Waits
-from scheduler.planning.explain_words import Clockwork, lasts, sentence
+from scheduler.planning.explain.index import PlanIndex
+from scheduler.planning.explain.pieces import AVOIDABLE, Piece
+from scheduler.planning.explain.refusals import refusal
+from scheduler.planning.explain.steps import OwnSteps
+from scheduler.planning.explain.waits import Waits
+from scheduler.planning.explain.words import Clockwork, lasts, sentence
 
 #: A second cause is worth naming from so many minutes on, or from this part of the first.
 SECOND_CAUSE_MIN = 60

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.model import Site
-from scheduler.planning.explain_words import Clockwork, lasts
+from scheduler.planning.explain.words import Clockwork, lasts
 from scheduler.planning.whatif import Trial, Tried
 
 #: What kinds of change are called.

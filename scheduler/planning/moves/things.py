@@ -20,7 +20,7 @@ from scheduler.model import (
     Scenario,
     Spool,
 )
-from scheduler.planning.explain_words import Clockwork
+from scheduler.planning.explain.words import Clockwork
 
 #: Kind, id and words of what hit a job.
 Hit = tuple[str, str, str]
