@@ -249,6 +249,20 @@ def test_a_machine_that_may_not_run_alone_waits_for_a_whole_shift() -> None:
     )
 
 
+def test_a_machine_set_up_in_the_evening_for_the_morning_does_not_blame_its_heat() -> None:
+    planned = a_planned_job("J1", 910, 914, 1475, 1480, 1540, 1565, 1571)
+    steps = list(planned.steps)
+    steps[1] = dataclasses.replace(steps[1], start=at(1444))
+    plan = a_plan(jobs=(dataclasses.replace(planned, steps=tuple(steps)),))
+    jobs = [a_job("J1", release=at(900))]
+    scenario = a_scenario(shifts=DAYS, printers=[a_printer(unattended=False)], jobs=jobs)
+    told = why(scenario, plan, "J1")
+    assert links(told)[:4] == [("release", 900), ("choice", 10), ("changeover", 4), ("night", 530)]
+    assert texts(told, "night") == [
+        "P1 may only be hot while somebody is there, so P1 begins to heat only Tue 06:04."
+    ]
+
+
 def test_downtime_pin_and_free_choice() -> None:
     down = a_scenario(printers=[a_printer(downtime=(a_downtime(60, 120, "new belt"),))])
     plan = a_plan(jobs=(a_planned_job("J1", 120, 124, 155, 160, 220, 245, 251),))
@@ -321,13 +335,17 @@ def test_work_under_way_begins_before_the_plan_and_tells_a_broken_rule() -> None
     scenario = a_scenario(jobs=[a_job("J1", progress=a_progress(-30, -26, -5))])
     plan = a_plan(
         jobs=(a_planned_job("J1", -30, -26, 5, 10, 70, 95, 101),),
-        forced=(Forced("J1", "dryness", "s1 is exposed 300 min, 240 min allowed"),),
+        forced=(
+            Forced("J1", "dryness", "s1 is exposed 300 min, 240 min allowed"),
+            Forced("J1", "spools", "spool s1 holds 20 g, 30 g are asked for"),
+        ),
     )
     told = why(scenario, plan, "J1")
     assert told.links[0].start == at(-30)
     assert links(told)[:2] == [("changeover", 4), ("heating", 31)]
-    assert told.links[-1].kind == "forced"
-    assert "s1 is exposed 300 min" in told.links[-1].text
+    assert [link.kind for link in told.links[-2:]] == ["forced", "forced"]
+    assert "s1 is exposed 300 min" in told.links[-2].text
+    assert "30 g are asked for" in told.links[-1].text
 
 
 def test_a_job_that_nothing_fits_names_the_nearest_miss() -> None:

@@ -9,7 +9,7 @@ busy, or no rule at all.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from scheduler.model import Job, Plan, PlannedJob, Scenario
@@ -59,7 +59,9 @@ class Explainer:
         self._clock = Clockwork(scenario.site)
         self._waits = Waits(self._index, self._clock)
         self._steps = OwnSteps(self._index, self._clock, self._waits)
-        self._forced = {forced.job: forced for forced in plan.forced}
+        self._forced: defaultdict[str, list[str]] = defaultdict(list)
+        for forced in plan.forced:
+            self._forced[forced.job].append(forced.text)
 
     def why(self, job_id: str) -> Explanation:
         """The explanation of one job.
@@ -100,14 +102,10 @@ class Explainer:
                 pieces.append(Piece("release", 0, since, phrase, "release"))
             pieces += self._waits.before_changeover(job, since)
         pieces += self._steps.pieces(job, planned)
-        links = [self._link(piece) for piece in pieces]
-        forced = self._forced.get(job.id)
-        if forced is not None:
-            links.append(
-                Link(
-                    "forced", f"It was under way already and can't keep a rule: {forced.text}", 0, None, None
-                )
-            )
+        links = [self._link(piece) for piece in _joined(pieces)]
+        for text in self._forced.get(job.id, []):
+            told = f"It was under way already and can't keep a rule: {text}"
+            links.append(Link("forced", told, 0, None, None))
         return Explanation(self._summary(job, planned, pieces), tuple(links))
 
     def _link(self, piece: Piece) -> Link:
@@ -141,6 +139,17 @@ class Explainer:
                 least = self._clock.when(done - waited)
                 causes.insert(0, f"even with no wait it would be done only {least}")
         return f"{verdict}: {', and '.join(causes[:2])}."
+
+
+def _joined(pieces: list[Piece]) -> list[Piece]:
+    """The pieces with neighbours that say the same made one."""
+    joined: list[Piece] = []
+    for piece in pieces:
+        if joined and (joined[-1].kind, joined[-1].phrase) == (piece.kind, piece.phrase):
+            joined[-1] = replace(joined[-1], end=piece.end)
+        else:
+            joined.append(piece)
+    return joined
 
 
 def _causes(pieces: list[Piece]) -> list[str]:

@@ -122,10 +122,10 @@ class OwnSteps:
         self, job: Job, printer: Printer, ready: int, start: tuple[int, int]
     ) -> Callable[[int, int, str], Piece]:
         """Why a print that could have begun at ``ready`` begins later: pieces of one reason."""
+        hot = self._index.stays[job.id].cooled - start[0]
+        rest = self._rest(job, printer, hot)
         reason = max(
-            self._waits.gap(
-                ready, start[0], start[1] - start[0], "start the print", self._rest(job, printer)
-            ),
+            self._waits.gap(ready, start[0], start[1] - start[0], "start the print", rest),
             key=lambda piece: piece.minutes,
             default=Piece("choice", ready, start[0], "the plan holds it", "choice"),
         )
@@ -136,8 +136,8 @@ class OwnSteps:
 
         return told
 
-    def _rest(self, job: Job, printer: Printer) -> Callable[[int, int], Piece]:
-        """What else can hold a step back: a pin, the machine's downtime, or nothing."""
+    def _rest(self, job: Job, printer: Printer, hot: int = 0) -> Callable[[int, int], Piece]:
+        """What else can hold a step back, behind which the machine is hot for ``hot`` minutes."""
         index, clock = self._index, self._clock
 
         def rest(start: int, end: int) -> Piece:
@@ -149,6 +149,9 @@ class OwnSteps:
                 if start < down[1] and down[0] < end:
                     phrase = f"{printer.id} is out of use until {clock.when(down[1])} ({row.reason})"
                     return Piece("downtime", start, end, phrase, printer.id, named=True)
+            if hot > 0 and not printer.unattended and start + hot > index.hands.last_leaves(start):
+                phrase = f"{printer.id} may only be hot while somebody is there"
+                return Piece("night", start, end, phrase, "night", named=True)
             phrase = f"the plan lets it wait {lasts(end - start)} though no rule asks for that"
             return Piece("choice", start, end, phrase, "choice")
 

@@ -127,13 +127,15 @@ class Waits:
             printer = index.printers[stay.printer]
             leaves = index.hands.last_leaves(start)
             shift = stay.cooled - stay.start
-            if not printer.unattended and start + shift > leaves:
+            steps = index.planned[job.id].steps
+            # Set up in one shift and heated in a later one, it is not the heat that asks for this minute.
+            heats_at_once = index.site.minute(steps[1].start) - stay.start < leaves - start
+            if not printer.unattended and heats_at_once and start + shift > leaves:
                 phrase = (
                     f"{printer.id} may only be hot with somebody there, and this job's {lasts(shift)} "
                     f"fit a shift first from {clock.when(end)}"
                 )
                 return Piece("night", start, end, phrase, "night", named=True)
-            steps = index.planned[job.id].steps
             until_start = index.site.minute(steps[2].start) - stay.start
             if index.hands.people(start + until_start) == 0:
                 phrase = f"its first layer would fall at {clock.when(start + until_start)}, with nobody there"
