@@ -79,6 +79,11 @@ def test_the_feed_that_keeps_longer_is_dried_first_where_one_dryer_serves_both()
     assert lines == []
 
 
+def test_a_part_said_to_be_in_its_oven_before_it_is_off_is_done_when_both_are_over() -> None:
+    _, lines = judge(6023472, rounds=0)
+    assert lines == []
+
+
 @pytest.mark.parametrize("seed", [2012505, 2015806])
 def test_a_spool_is_dried_again_where_beginning_later_does_not_help(seed: int) -> None:
     """Its open time would do for the least preheat, but not for the one that the chamber needs."""
