@@ -59,12 +59,9 @@ def costs_of(view: View, matcher: Matcher) -> Costs:
 
 
 def done_minute(view: View, stint: Stint) -> int:
-    """End of the step that ends last, anneal included, plus the finishing.
-
-    As reported, a part may have been in its oven before it was off its printer.
-    """
+    """End of the last step, anneal included, plus the finishing."""
     runs = view.annealing_of.get(stint.job.id, ()) if stint.job.anneal else ()
-    last = max((stint.last, *(annealing.end for annealing in runs)))
+    last = max((annealing.end for annealing in runs), default=stint.last)
     return last + stint.job.finish_min
 
 

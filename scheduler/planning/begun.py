@@ -303,7 +303,7 @@ class Begun:
         P, S = self.P, self.S
         S.done[j] = unload_end + P.j_finish[j]
         if S.oven_run[j] >= 0:
-            S.done[j] = max(unload_end, S.run_end[S.oven_run[j]]) + P.j_finish[j]
+            S.done[j] = S.run_end[S.oven_run[j]] + P.j_finish[j]
             return
         if P.j_anneal[j] < 0:
             return
@@ -398,7 +398,7 @@ def unload_at(P: Problem, S: State, j: int, at: int) -> None:
     bind_hands(P, S, j)
     S.done[j] = S.unload_end[j] + P.j_finish[j]
     if S.oven_run[j] >= 0:
-        S.done[j] = max(S.unload_end[j], S.run_end[S.oven_run[j]]) + P.j_finish[j]
+        S.done[j] = S.run_end[S.oven_run[j]] + P.j_finish[j]
     for f in range(P.j_feeds[j]):
         s = S.spool[2 * j + f]
         S.chain_end[P.chain_off[s] + chain_index(P, S, s, 2 * j + f)] = S.unload_end[j]

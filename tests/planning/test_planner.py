@@ -79,7 +79,7 @@ def test_the_feed_that_keeps_longer_is_dried_first_where_one_dryer_serves_both()
     assert lines == []
 
 
-def test_a_part_said_to_be_in_its_oven_before_it_is_off_is_done_when_both_are_over() -> None:
+def test_a_part_said_to_be_in_its_oven_before_it_is_off_is_done_with_its_anneal() -> None:
     _, lines = judge(6023472, rounds=0)
     assert lines == []
 
