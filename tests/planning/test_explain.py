@@ -259,7 +259,7 @@ def test_a_machine_set_up_in_the_evening_for_the_morning_does_not_blame_its_heat
     told = why(scenario, plan, "J1")
     assert links(told)[:4] == [("release", 900), ("choice", 10), ("changeover", 4), ("night", 530)]
     assert texts(told, "night") == [
-        "P1 may only be hot while somebody is there, so P1 begins to heat only Tue 06:04."
+        "P1 may only be hot with somebody there, so P1 begins to heat only Tue 06:04."
     ]
 
 

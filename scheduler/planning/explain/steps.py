@@ -150,7 +150,7 @@ class OwnSteps:
                     phrase = f"{printer.id} is out of use until {clock.when(down[1])} ({row.reason})"
                     return Piece("downtime", start, end, phrase, printer.id, named=True)
             if hot > 0 and not printer.unattended and start + hot > index.hands.last_leaves(start):
-                phrase = f"{printer.id} may only be hot while somebody is there"
+                phrase = f"{printer.id} may only be hot with somebody there"
                 return Piece("night", start, end, phrase, "night", named=True)
             phrase = f"the plan lets it wait {lasts(end - start)} though no rule asks for that"
             return Piece("choice", start, end, phrase, "choice")
