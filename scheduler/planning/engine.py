@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from scheduler.planning.bound import late_alone
 from scheduler.planning.compiled import Kernels, Pool, pool_of
+from scheduler.planning.compiled.pool import JOURNAL_ENTRIES
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search
 from scheduler.planning.kernel.place import late_weight, missing_weight
@@ -52,10 +54,15 @@ class Tuning:
         Chance that a cut makes room for a job that has no place, while there is one.
     stay : float
         Chance that jobs go back to the machines that they came from unless another is much better.
+    swap : float
+        Chance that a costly job and one before it change places.
+    leave : float
+        Chance that jobs in no hurry leave their last steps' minutes to others; less often in shops of more
+        than `BUSY_JOBS`.
     """
 
-    hot_h: float = 12.0
-    cold_h: float = 0.05
+    hot_h: float = 1.5
+    cold_h: float = 0.2
     most_out: int = 28
     window: float = 0.5
     look: int = 24
@@ -70,6 +77,8 @@ class Tuning:
     lots: float = 0.2
     lost: float = 0.03
     stay: float = 0.05
+    swap: float = 0.1
+    leave: float = 0.1
 
 
 @dataclass
@@ -85,6 +94,11 @@ class Chain:
     def best(self) -> float:
         """Weighted late minutes, and more, of the best plan that it kept."""
         return float(self.pool.real[self.told_at + search.BEST])
+
+    @property
+    def now(self) -> float:
+        """Likewise of the plan at hand."""
+        return float(self.pool.real[self.told_at + search.NOW])
 
     @property
     def rounds(self) -> int:
@@ -127,6 +141,7 @@ class Engine:
     seed: int
     chains: int = 2
     tuning: Tuning = field(default_factory=Tuning)
+    journal: int = JOURNAL_ENTRIES
     _made: list[Chain] = field(default_factory=list)
     _start: State | None = None
     _met: int = 0
@@ -136,10 +151,15 @@ class Engine:
         """What is planned."""
         return self.base.task
 
+    @property
+    def plans(self) -> int:
+        """How many plans are improved: one a chain."""
+        return self.chains
+
     def _pool(self) -> Pool:
         if self._start is None:
             self._start = ready_state(self.base, self.kernels)
-        return pool_of(self.task.problem, self._start)
+        return pool_of(self.task.problem, self._start, self.journal)
 
     def construct(self, order: list[int], taste: Taste, stop: Callable[[int], bool]) -> Pool | None:
         """Place the jobs in the given order; ``None`` if it was stopped."""
@@ -173,8 +193,8 @@ class Engine:
     def begin(self, pool: Pool) -> None:
         """Let every chain begin with the plan in ``pool``."""
         alone = late_alone(self.base, self.kernels)
-        for number in range(self.chains):
-            copy = pool if number == self.chains - 1 else pool.copy()
+        for number in range(self.plans):
+            copy = pool if number == self.plans - 1 else pool.copy()
             told, tune = copy.spans["S", "told"][0], copy.spans["S", "tune"][0]
             copy.write("alone", alone)
             copy.write("dice", [1 + (self.seed * 7919 + number * 104729) % 2000000000, 12345 + number])
@@ -186,6 +206,7 @@ class Engine:
     def tune(self) -> tuple[float, ...]:
         """The tuning as `State.tune` has it, cold."""
         tuning = self.tuning
+        few = min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs))
         return (
             0.0,
             float(max(4, min(tuning.most_out, self.task.problem.jobs // 2))),
@@ -199,18 +220,23 @@ class Engine:
             tuning.further,
             tuning.spools,
             tuning.bakers,
-            tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
+            tuning.busy * few,
             tuning.lots,
             tuning.lost,
             tuning.stay,
+            tuning.swap,
+            tuning.leave * few,
         )
 
     def heat(self, part: float) -> float:
         """Temperature after a part (0 to 1) of the search, in weighted late minutes."""
+        return self.heat_between(self.tuning.hot_h, self.tuning.cold_h, part)
+
+    def heat_between(self, hot_h: float, cold_h: float, part: float) -> float:
+        """Temperature at a part (0 to 1) of the way from one to another, in weighted late minutes."""
         weights = [w for w in self.task.problem.j_weight if w > 0] or [1.0]
         scale = 60.0 * sum(weights) / len(weights)
-        hot, cold = self.tuning.hot_h, self.tuning.cold_h
-        return scale * float(hot * (cold / hot) ** min(1.0, part))
+        return scale * float(hot_h * (cold_h / hot_h) ** min(1.0, part))
 
     def step(self, part: float, rounds: int) -> None:
         """Run every chain for some rounds; now and then the worst goes on from the best plan.
@@ -223,19 +249,14 @@ class Engine:
             Rounds of each chain.
         """
         heat = self.heat(part)
-        threads = [threading.Thread(target=chain.run, args=(rounds, heat)) for chain in self._made[1:]]
-        for thread in threads:
-            thread.start()
-        self._made[0].run(rounds, heat)
-        for thread in threads:
-            thread.join()
+        side_by_side([partial(chain.run, rounds, heat) for chain in self._made])
         if len(self._made) > 1 and int(part * MEETINGS) > self._met:
             self._met = int(part * MEETINGS)
             self.meet()
 
     def meet(self) -> None:
         """Let the chain with the worst plan at hand go on from the best one's."""
-        now = [float(chain.pool.real[chain.told_at + search.NOW]) for chain in self._made]
+        now = [chain.now for chain in self._made]
         worst, best = self._made[now.index(max(now))], self._made[now.index(min(now))]
         if worst is best:
             return
@@ -278,6 +299,16 @@ class Engine:
         kept = chain.pool.copy()
         kept.restore()
         return kept.state(self._start)
+
+
+def side_by_side(works: Sequence[Callable[[], None]]) -> None:
+    """Do several things at once, each in a thread of its own."""
+    threads = [threading.Thread(target=work) for work in works[1:]]
+    for thread in threads:
+        thread.start()
+    works[0]()
+    for thread in threads:
+        thread.join()
 
 
 def ready_state(base: Base, kernels: Kernels | None = None) -> State:

@@ -15,6 +15,7 @@ from scheduler.planning.compiled import Pool, compiled_kernels, is_built, start_
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
 from scheduler.planning.kernel.tables import State
+from scheduler.planning.ladder import FEW_JOBS, FEW_JOURNAL, Ladder
 from scheduler.planning.orders import orders, reorder
 from scheduler.planning.parts.crew import Crew, Threads
 from scheduler.planning.parts.epochs import EPOCH_ROUNDS, EPOCH_S, Epochs
@@ -32,7 +33,7 @@ REPORT_S = 0.2
 #: Seconds of work between two looks at the clock.
 STEP_S = 0.05
 #: How a plan that replaces another is searched: from that one, and not far from it.
-STEADY = Tuning(hot_h=0.3)
+STEADY = Tuning(hot_h=0.3, cold_h=0.05)
 
 
 @dataclass(frozen=True)
@@ -291,6 +292,8 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
     kernels = compiled_kernels()
     work.base.hurry(kernels)
     engine = Engine(work.base, kernels, seed, cores, tuning)
+    if work.base.previous is None and work.task.problem.jobs <= FEW_JOBS:
+        engine = Ladder(work.base, kernels, seed, cores, tuning, FEW_JOURNAL)
     work.tell(0, "placing jobs in order", now=True)
 
     def over() -> bool:

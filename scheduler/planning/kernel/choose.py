@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from scheduler.planning.kernel.bake import MEMO_N, MEMO_ON
 from scheduler.planning.kernel.chain import first_from
+from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
     CERTIFICATE,
     STICK,
+    YIELD,
     bound_on,
     deadline,
     least_on,
@@ -17,6 +19,8 @@ from scheduler.planning.kernel.score import (
 )
 from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
 from scheduler.planning.kernel.timing import (
+    BAKE_LATER,
+    UNLOAD_LATER,
     change_minutes,
     last_on_head,
     time_job,
@@ -24,6 +28,8 @@ from scheduler.planning.kernel.timing import (
 
 #: Spools tried for one feed.
 TRIES = 4
+#: Minutes that a step may leave to others: so many, doubled up to so often.
+SHORTEST_WAIT, WAITS = 4, 8
 GRAM_TOLERANCE = 1e-9
 
 # Scratch: the best choice so far.
@@ -373,6 +379,26 @@ def place_best(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, ag
     if n0 == 0 or n1 == 0:
         return 0
     S.t[REFUSED] = 0
+    if S.weights[YIELD] > 0.0:
+        S.t[UNLOAD_LATER] = wait(S)
+        S.t[BAKE_LATER] = wait(S)
+    found = place_among(P, S, j, W, most, gaps, again, n0, n1)
+    S.t[UNLOAD_LATER] = 0
+    S.t[BAKE_LATER] = 0
+    return found
+
+
+def wait(S: State) -> int:
+    """By how many minutes a step leaves its hands to others, by chance."""
+    if chance(S) >= S.weights[YIELD]:
+        return 0
+    return SHORTEST_WAIT << roll(S, WAITS)
+
+
+def place_among(
+    P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, again: int, n0: int, n1: int
+) -> int:
+    """Put job ``j`` into the best place of those that can be had; as `place_best`."""
     for k in range(again + 1):
         # What comes after a gap may not bear the job there: then the next best place.
         if choose_place(P, S, j, W, most, gaps if k < REFUSED_MOST else 0, n0, n1) == 0:

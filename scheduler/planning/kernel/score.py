@@ -13,6 +13,8 @@ FINISH, CROWD, IDLE, EFFORT, CERTIFICATE = range(5)
 #: In `State.weights` behind them: a machine other than the one that the job came from is looked at only if
 #: it could be better by so much.
 STICK = 5
+#: Chance that a step which nothing waits for leaves its minutes to others.
+YIELD = 6
 
 
 def least_on(P: Problem, S: State, j: int, p: int) -> int:

@@ -33,6 +33,8 @@ from scheduler.planning.kernel.tables import NEVER, Problem, State
 CHANGE, CHANGE_END, HEAT, BEGIN, PRINT, PRINT_END, COOL_END, UNLOAD, UNLOAD_END, DONE = range(10)
 #: The anneal: run to join, machine, start, end.
 BAKE = 40
+#: How many minutes later than it could a job in no hurry is unloaded, and goes into its oven.
+UNLOAD_LATER, BAKE_LATER = 147, 148
 
 #: How often one timing may be put off before the gap is given up.
 PATIENCE = 400
@@ -387,26 +389,38 @@ def time_job(
             continue
         if start < 0:
             return 0
-        cool = printed + P.k_cool_min[cell]
-        unload = attended_after(P, S, p, cool, P.unload_min)
-        if unload < 0 or unload + P.unload_min > limit:
-            return 0
         t[CHANGE] = start
         t[CHANGE_END] = start + change
         t[BEGIN] = begin
         t[PRINT] = begin + P.start_min
         t[PRINT_END] = printed
-        t[COOL_END] = cool
-        t[UNLOAD] = unload
-        t[UNLOAD_END] = unload + P.unload_min
-        done = unload + P.unload_min
-        if P.j_anneal[j] >= 0:
-            if find_anneal(P, S, P.j_anneal[j], done, BAKE) == 0:
-                return 0
-            done = t[BAKE + 3]
-        t[DONE] = done + P.j_finish[j]
+        t[COOL_END] = printed + P.k_cool_min[cell]
+        if time_end(P, S, j, p, limit, 0, 0) == 0:
+            return 0
+        spare = P.j_due[j] - t[DONE]
+        if spare > 0 and (t[UNLOAD_LATER] > 0 or t[BAKE_LATER] > 0):
+            later = time_end(P, S, j, p, limit, min(spare, t[UNLOAD_LATER]), min(spare, t[BAKE_LATER]))
+            if later == 0 or t[DONE] > P.j_due[j]:
+                time_end(P, S, j, p, limit, 0, 0)
         return 1
     return 0
+
+
+def time_end(P: Problem, S: State, j: int, p: int, limit: int, unload_later: int, bake_later: int) -> int:
+    """Time unload and anneal behind the cooldown in the scratch; 1 if they have a place."""
+    t = S.t
+    unload = attended_after(P, S, p, t[COOL_END] + unload_later, P.unload_min)
+    if unload < 0 or unload + P.unload_min > limit:
+        return 0
+    t[UNLOAD] = unload
+    t[UNLOAD_END] = unload + P.unload_min
+    done = t[UNLOAD_END]
+    if P.j_anneal[j] >= 0:
+        if find_anneal(P, S, P.j_anneal[j], done + bake_later, BAKE) == 0:
+            return 0
+        done = t[BAKE + 3]
+    t[DONE] = done + P.j_finish[j]
+    return 1
 
 
 def change_with_drying(
