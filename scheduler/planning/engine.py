@@ -54,11 +54,8 @@ class Tuning:
         Chance that a cut makes room for a job that has no place, while there is one.
     stay : float
         Chance that jobs go back to the machines that they came from unless another is much better.
-    swap : float
-        Chance that a costly job and one before it change places.
     leave : float
-        Chance that jobs in no hurry leave their last steps' minutes to others; less often in shops of more
-        than `BUSY_JOBS`.
+        Chance that jobs in no hurry leave their last steps' minutes to others.
     """
 
     hot_h: float = 1.5
@@ -77,8 +74,7 @@ class Tuning:
     lots: float = 0.2
     lost: float = 0.03
     stay: float = 0.05
-    swap: float = 0.1
-    leave: float = 0.1
+    leave: float = 0.0
 
 
 @dataclass
@@ -206,7 +202,6 @@ class Engine:
     def tune(self) -> tuple[float, ...]:
         """The tuning as `State.tune` has it, cold."""
         tuning = self.tuning
-        few = min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs))
         return (
             0.0,
             float(max(4, min(tuning.most_out, self.task.problem.jobs // 2))),
@@ -220,12 +215,11 @@ class Engine:
             tuning.further,
             tuning.spools,
             tuning.bakers,
-            tuning.busy * few,
+            tuning.busy * min(1.0, BUSY_JOBS / max(1, self.task.problem.jobs)),
             tuning.lots,
             tuning.lost,
             tuning.stay,
-            tuning.swap,
-            tuning.leave * few,
+            tuning.leave,
         )
 
     def heat(self, part: float) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from scheduler.planning.compiled import Pool
-from scheduler.planning.engine import Chain, Engine, side_by_side
+from scheduler.planning.engine import Chain, Engine, Tuning, side_by_side
 from scheduler.planning.kernel import search
 
 #: Up to so many jobs two plans differ by so little that they can exchange their temperatures.
@@ -23,6 +23,8 @@ TOP_H, FOOT_H = 10.0, 0.15
 LAST = 0.12
 #: Temperatures of that.
 LAST_HOT_H, LAST_COLD_H = 0.3, 0.03
+#: With one or two people in the shop, whose minutes go to whom decides much; in larger ones it lost.
+FEW = Tuning(leave=0.1)
 
 
 @dataclass

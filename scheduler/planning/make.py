@@ -15,7 +15,7 @@ from scheduler.planning.compiled import Pool, compiled_kernels, is_built, start_
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
 from scheduler.planning.kernel.tables import State
-from scheduler.planning.ladder import FEW_JOBS, FEW_JOURNAL, Ladder
+from scheduler.planning.ladder import FEW, FEW_JOBS, FEW_JOURNAL, Ladder
 from scheduler.planning.orders import orders, reorder
 from scheduler.planning.parts.crew import Crew, Threads
 from scheduler.planning.parts.epochs import EPOCH_ROUNDS, EPOCH_S, Epochs
@@ -293,7 +293,7 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
     work.base.hurry(kernels)
     engine = Engine(work.base, kernels, seed, cores, tuning)
     if work.base.previous is None and work.task.problem.jobs <= FEW_JOBS:
-        engine = Ladder(work.base, kernels, seed, cores, tuning, FEW_JOURNAL)
+        engine = Ladder(work.base, kernels, seed, cores, FEW, FEW_JOURNAL)
     work.tell(0, "placing jobs in order", now=True)
 
     def over() -> bool:

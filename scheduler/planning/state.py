@@ -72,7 +72,7 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         was=[-1] * n,
         weights=[0.0] * 8,
         dice=[12345, 67890],
-        tune=[0.0] * 18,
+        tune=[0.0] * 17,
         told=[0.0] * 16,
         alone=[0.0] * n,
         given=[0] * (G_ROW * n),

@@ -77,7 +77,7 @@ def test_an_oven_that_can_wait_leaves_the_one_person_to_the_next_print() -> None
     assert hurried.late_cost > 0.0
     assert patient.late_cost == 0.0 and not check(shop, patient)
     minute = shop.site.minute
-    first, second = (next(job for job in patient.jobs if job.job == name) for name in ("J1", "J2"))
-    assert minute(first.steps[5].end) == minute(second.steps[0].start) == 288
+    second = next(job for job in patient.jobs if job.job == "J2")
+    assert minute(second.steps[0].start) >= 288 and minute(second.steps[2].end) <= 375
     # No sooner than that: the person is back at 700, and J2 comes off first.
     assert [minute(run.start) for run in patient.oven_runs] == [706]

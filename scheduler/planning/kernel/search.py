@@ -26,10 +26,7 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST, STAY = 12, 13, 14, 15
-SWAP, LEAVE = 16, 17
-#: Two jobs that change places in the order.
-FORWARD, BACKWARD = 149, 150
+BUSY, LOTS, LOST, STAY, LEAVE = 12, 13, 14, 15, 16
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 146
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
@@ -172,52 +169,9 @@ def cut_for_lost(P: Problem, S: State) -> int:
     return close_cut(P, S, n, 3 * int(S.tune[MOST_OUT]))
 
 
-def fits_on(P: Problem, j: int, p: int) -> int:
-    """1 if printer ``p`` fits job ``j``."""
-    fit = P.j_fit[j]
-    for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
-        if P.fit_printer[i] == p:
-            return 1
-    return 0
-
-
-def cut_swap(P: Problem, S: State) -> int:
-    """Cut the rows of a costly job and of one before it that could be where the other is."""
-    seed = pick_late(P, S)
-    if seed < 0:
-        return -1
-    pick = -1
-    for _ in range(NEAR_TRIES):
-        other = any_job(P, S)
-        if other == seed or S.printer[other] < 0 or S.fixed[other] != 0 or S.begin[other] >= S.begin[seed]:
-            continue
-        if fits_on(P, other, S.printer[seed]) == 1 or fits_on(P, seed, S.printer[other]) == 1:
-            pick = other
-            break
-    if pick < 0:
-        return -1
-    since = S.change[pick]
-    S.t[FORWARD] = seed
-    S.t[BACKWARD] = pick
-    p, q = S.printer[seed], S.printer[pick]
-    n = cut_row(P, S, p, since - roll(S, 600), NEVER, 0)
-    if q != p:
-        n = cut_row(P, S, q, since, NEVER, n)
-    if S.printer[seed] >= 0:
-        n = take_out(P, S, seed, n)
-    if S.printer[pick] >= 0:
-        n = take_out(P, S, pick, n)
-    if roll(S, 2) == 0:
-        n = cut_row(P, S, another_printer(P, S, seed), since - roll(S, 600), NEVER, n)
-    return close_cut(P, S, n, 3 * int(S.tune[MOST_OUT]))
-
-
 def cut_some(P: Problem, S: State) -> int:
     """Cut the rows of one to three machines around a costly job; how many are out, -1 for no cut."""
     S.t[WANTED] = -1
-    S.t[FORWARD] = -1
-    if chance(S) < S.tune[SWAP]:
-        return cut_swap(P, S)
     if S.total[MISSING] > 0.0 and chance(S) < S.tune[LOST]:
         return cut_for_lost(P, S)
     seed = pick_late(P, S)
@@ -264,9 +218,6 @@ def line_up(P: Problem, S: State, n: int) -> int:
     elif dice < S.tune[BY_START] + S.tune[BY_CHANCE]:
         way = 1
     spread = 60.0 * (1 << (2 * roll(S, 4)))
-    if S.t[FORWARD] >= 0:
-        way = 0
-        spread = 60.0 * (1 << (2 * roll(S, 3)))
     kappa = 60.0 * roll(S, 12)
     for k in range(n):
         S.order[k] = S.out[8 * k]
@@ -296,14 +247,6 @@ def line_up(P: Problem, S: State, n: int) -> int:
             S.rank[k] = chance(S)
         else:
             S.rank[k] = latest - kappa * P.j_weight[j] + spread * (chance(S) - 0.5)
-    if S.t[FORWARD] >= 0:
-        seed, other = S.t[FORWARD], S.t[BACKWARD]
-        far = roll(S, 2)
-        for k in range(n):
-            if S.order[k] == seed:
-                S.rank[k] = float(S.begin[other])
-            elif S.order[k] == other:
-                S.rank[k] = float(S.begin[seed]) if far == 0 else float(P.horizon)
     for k in range(1, n):
         j, rank = S.order[k], S.rank[k]
         m = k
@@ -325,7 +268,7 @@ def new_taste(S: State) -> None:
     S.weights[4] = 0.5
     S.weights[STICK] = 0.0
     S.weights[YIELD] = 0.0
-    if chance(S) < S.tune[LEAVE]:
+    if S.tune[LEAVE] > 0.0 and chance(S) < S.tune[LEAVE]:
         S.weights[YIELD] = 0.5
     if chance(S) < S.tune[STAY]:
         # So a machine that would suit a job better is left to others, though it has hands and spools first.
