@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -63,9 +64,12 @@ class Ladder(Engine):
                 self._made[k].run(each, heats[k])
 
         side_by_side([partial(some, first) for first in range(self.chains)])
-        for k in range(rungs - 1):
+        self.exchange(heats)
+
+    def exchange(self, heats: Sequence[float]) -> None:
+        """Let neighbours change temperatures, hottest first: always if the hotter plan is the better."""
+        for k in range(len(heats) - 1):
             hot, cold = self._made[k], self._made[k + 1]
-            # Metropolis: always if the hot one is better.
             gain = (cold.now - hot.now) * (1.0 / heats[k + 1] - 1.0 / heats[k])
             if gain >= 0.0 or self._exchange.random() < math.exp(gain):
                 self._made[k], self._made[k + 1] = cold, hot
