@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from scheduler.model import Forced, Plan, PlannedJob
 from scheduler.planning.begun import Begun, unload_at, unloads_sooner
 from scheduler.planning.compiled import Kernels
-from scheduler.planning.hasten import hasten
 from scheduler.planning.kernel.choose import REFUSED_MOST, place_best
 from scheduler.planning.kernel.tables import STAYS, State
 from scheduler.planning.pins import Held, put_pinned
@@ -164,8 +163,7 @@ def construct(
 
 
 def finish(base: Base, state: State, kernels: Kernels | None = None) -> Draft:
-    """Settle what found no place, with its reasons, and what waits for nothing; compiled if that is given."""
-    hasten(base.task.problem, state)
+    """Settle what found no place, with its reasons; by the compiled kernels if they are given."""
     state = place_left_over(base.task, state, base.held, kernels)
     return Draft(
         base.task,

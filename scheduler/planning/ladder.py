@@ -10,7 +10,9 @@ from functools import partial
 
 from scheduler.planning.compiled import Pool
 from scheduler.planning.engine import Chain, Engine, Tuning, side_by_side
+from scheduler.planning.hasten import hasten
 from scheduler.planning.kernel import search
+from scheduler.planning.kernel.tables import State
 
 #: Up to so many jobs two plans differ by so little that they can exchange their temperatures.
 FEW_JOBS = 80
@@ -73,6 +75,12 @@ class Ladder(Engine):
             gain = (cold.now - hot.now) * (1.0 / heats[k + 1] - 1.0 / heats[k])
             if gain >= 0.0 or self._exchange.random() < math.exp(gain):
                 self._made[k], self._made[k + 1] = cold, hot
+
+    def best_state(self) -> State:
+        """The best plan of all, as lists, what was put off for nobody's sake put right."""
+        state = super().best_state()
+        hasten(self.task.problem, state)
+        return state
 
     def cool(self, part: float, rounds: int) -> None:
         """Go on from the best plans, one a chain, down to where nothing gets worse."""

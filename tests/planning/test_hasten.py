@@ -13,6 +13,7 @@ from scheduler.model.codec import scenario_hash
 from scheduler.planning.compiled import compiled_kernels
 from scheduler.planning.construct import Base, finish
 from scheduler.planning.engine import Engine, Tuning
+from scheduler.planning.hasten import hasten
 from scheduler.planning.kernel.hands import attended_after, give
 from scheduler.planning.kernel.tables import FREE
 from scheduler.planning.orders import orders
@@ -41,8 +42,8 @@ def test_what_waited_for_nothing_goes_ahead(size: str, seed: int) -> None:
     state = engine.best_state()
     before = cost_of(base.task, state)
     unloads, bakes = state.unload[:], state.done[:]
-    draft = finish(base, state)
-    S, P = draft.state, base.task.problem
+    S, P = state, base.task.problem
+    hasten(P, S)
     assert any(S.unload[j] < unloads[j] for j in range(P.jobs))
     assert all(S.unload[j] <= unloads[j] and S.done[j] <= bakes[j] for j in range(P.jobs))
     for j in range(P.jobs):
@@ -55,7 +56,7 @@ def test_what_waited_for_nothing_goes_ahead(size: str, seed: int) -> None:
         # The water in its spools may still hold it.
         wet = any(P.s_needs_drying[S.spool[2 * j + f]] for f in range(P.j_feeds[j]))
         assert sooner == S.unload[j] or wet
-    plan = draft.plan(scenario_hash(scenario), scenario.site.plan_start, 0.0, 1, None)
+    plan = finish(base, S).plan(scenario_hash(scenario), scenario.site.plan_start, 0.0, 1, None)
     assert not check(scenario, plan)
     assert cost_of(base.task, S).late_hours <= before.late_hours + 1e-9
 
