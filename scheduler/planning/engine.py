@@ -58,8 +58,8 @@ class Tuning:
         Chance that jobs in no hurry leave their last steps' minutes to others.
     """
 
-    hot_h: float = 1.5
-    cold_h: float = 0.2
+    hot_h: float = 12.0
+    cold_h: float = 0.05
     most_out: int = 28
     window: float = 0.5
     look: int = 24

@@ -33,7 +33,7 @@ REPORT_S = 0.2
 #: Seconds of work between two looks at the clock.
 STEP_S = 0.05
 #: How a plan that replaces another is searched: from that one, and not far from it.
-STEADY = Tuning(hot_h=0.3, cold_h=0.05)
+STEADY = Tuning(hot_h=0.3)
 
 
 @dataclass(frozen=True)
