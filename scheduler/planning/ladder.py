@@ -76,6 +76,10 @@ class Ladder(Engine):
             if gain >= 0.0 or self._exchange.random() < math.exp(gain):
                 self._made[k], self._made[k + 1] = cold, hot
 
+    def figures(self) -> tuple[int, float]:
+        """Jobs placed in, and late hours of, the plan at hand that is best; the best's may be hot by now."""
+        return self.figures_of(min(self._made, key=lambda chain: chain.now).pool)
+
     def best_state(self) -> State:
         """The best plan of all, as lists, what was put off for nobody's sake put right."""
         state = super().best_state()
