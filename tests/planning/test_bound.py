@@ -14,15 +14,15 @@ from scheduler.checking import check, costs
 from scheduler.model import Plan, Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.planning import make_plan
-from scheduler.planning.bound import Prices
+from scheduler.planning.bound import Prices, climb
 from scheduler.planning.construct import Base, Taste, construct, finish
 from scheduler.planning.problem import make_task
 from tests.planning.random_shops import random_shop
 
 
 def bound_of(shop: Scenario) -> float:
-    """The bound by prices, late hours."""
-    return Prices(Base(make_task(shop))).climb()
+    """The strongest bound, late hours."""
+    return climb(Base(make_task(shop)))
 
 
 def plan_of(shop: Scenario, seed: int, rounds: int) -> Plan:

@@ -15,7 +15,7 @@ from scheduler.checking import check
 from scheduler.model import Plan, Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.planning import make_plan
-from scheduler.planning.bound import Prices
+from scheduler.planning.bound import climb
 from scheduler.planning.construct import Base
 from scheduler.planning.problem import make_task
 from tests.planning.random_shops import random_shop
@@ -56,8 +56,8 @@ def ours(shop: Scenario, rounds: int) -> Plan:
 
 
 def bound(shop: Scenario) -> float:
-    """The bound by prices, late hours."""
-    return Prices(Base(make_task(shop))).climb()
+    """The strongest bound, late hours."""
+    return climb(Base(make_task(shop)))
 
 
 def found_by_model(shop: Scenario, plan: Plan) -> bool:

@@ -2,5 +2,6 @@
 
 from scheduler.planning.bound.alone import bound_alone, late_alone
 from scheduler.planning.bound.prices import Prices
+from scheduler.planning.bound.stronger import climb
 
-__all__ = ["Prices", "bound_alone", "late_alone"]
+__all__ = ["Prices", "bound_alone", "climb", "late_alone"]

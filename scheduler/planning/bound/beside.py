@@ -6,17 +6,18 @@ import threading
 from collections.abc import Callable
 from types import TracebackType
 
-from scheduler.planning.bound.prices import MIDDLE, Prices
+from scheduler.planning.bound.prices import MIDDLE
+from scheduler.planning.bound.stronger import climb
 from scheduler.planning.construct import Base
 
-#: A search shorter than this is not slowed down by a second work, seconds; nor in a larger shop.
-LEAST_S, LEAST_LARGER_S = 4.0, 30.0
-#: Jobs times printers up to which prices are worth their time; see DEVELOPERS.md.
+#: A search shorter than this is not slowed down by a second work, seconds; in a larger shop not by prices.
+LEAST_S, PRICES_LARGER_S = 4.0, 30.0
+#: Jobs times printers up to which a stronger bound is worth its time; see DEVELOPERS.md.
 MOST = 10_000
 
 
 class Beside:
-    """Climbs prices in a thread while its block runs; the search holds no interpreter lock meanwhile.
+    """Looks for a stronger bound in a thread while its block runs; the search holds no interpreter lock.
 
     Parameters
     ----------
@@ -30,15 +31,15 @@ class Beside:
 
     def __init__(self, base: Base, tell: Callable[[float], None], seconds: float) -> None:
         size = base.task.problem.jobs * base.task.problem.printers
-        least_s = LEAST_S if size <= MIDDLE else LEAST_LARGER_S
         self.task, self.tell = base.task, tell
+        self.prices_too = size <= MIDDLE or seconds >= PRICES_LARGER_S
         self.over = threading.Event()
         self.thread: threading.Thread | None = None
-        if seconds >= least_s and size <= MOST:
+        if seconds >= LEAST_S and size <= MOST:
             self.thread = threading.Thread(target=self._climb, name="bound", daemon=True)
 
     def _climb(self) -> None:
-        Prices(Base(self.task)).climb(self.over.is_set, self.tell)
+        climb(Base(self.task), self.over.is_set, self.tell, self.prices_too)
 
     def __enter__(self) -> None:
         if self.thread is not None:

@@ -1,4 +1,4 @@
-"""A bound from prices on machine hours: queues for machines count, not only each job alone.
+"""A bound from prices on machine hours and filament: queues count, not only each job alone.
 
 Let every minute of a row of like machines have a price of nought or more. In a valid plan no machine
 holds two jobs at once, so what all stays pay together is at most what all minutes cost. Hence, for any
@@ -9,8 +9,9 @@ prices,
 This is the Lagrangian dual of a time-indexed model of the machines, in which no job is cut into pieces; a
 transport model that cuts jobs is at most as strong (Pan and Shi 2007, "On the equivalence of the max-min
 transportation lower bound and the time-indexed lower bound for single-machine scheduling problems",
-Mathematical Programming 110). Prices need not be the best ones for the bound to hold. Good ones are found
-by climbing: minutes that more jobs ask for than there are machines get dearer. The least over a job's
+Mathematical Programming 110). In the same way the filament of a shelf (`supply`) has a price by the gram
+and one by the feed that it serves. Prices need not be the best ones for the bound to hold. Good ones are
+found by climbing: what more jobs ask for than there is gets dearer. The least over a job's
 stays has corners, so it is blurred, log-sum-exp for the minimum, less and less (Nesterov 2005, "Smooth
 minimization of non-smooth functions", Mathematical Programming 103); the rest is L-BFGS-B.
 """
@@ -21,21 +22,18 @@ import math
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import Bounds, minimize
 from threadpoolctl import threadpool_limits
 
 from scheduler.planning.bound.alone import done_as_pinned, eased_state, late_alone
-from scheduler.planning.bound.stays import Shop, Stays
+from scheduler.planning.bound.offers import UNIT_G, Floats, Offering, Offers, Whole
+from scheduler.planning.bound.stays import Shop
+from scheduler.planning.bound.supply import Supply
 from scheduler.planning.construct import Base
-from scheduler.planning.kernel.alone import done_alone
-from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.tables import NEVER
-
-Floats = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.int64]
 
 #: Minutes that have one price, and in a shop of more jobs times printers than `MIDDLE`.
 BUCKET_MIN, COARSE_MIN = 30, 60
@@ -46,25 +44,47 @@ BLURS_MIN = (300.0, 100.0, 40.0, 20.0, 10.0, 5.0, 2.0, 0.7)
 ROUNDS = 30
 #: How far behind the last due date minutes still have a price.
 BEHIND_MIN = 4 * 24 * 60
+#: Prices of filament move by so much where those of minutes move by one.
+FILAMENT_STEP = 30.0
+
+
+def blurred_least(value: Floats, off: Whole, blur: float) -> tuple[Floats, Floats]:
+    """Of each stretch ``off[i]:off[i + 1]`` the blurred least, never above it, and each value's part."""
+    least, counts = np.minimum.reduceat(value, off[:-1]), np.diff(off)
+    weight = np.exp((np.repeat(least, counts) - value) / blur)
+    mass = np.add.reduceat(weight, off[:-1])
+    weight /= np.repeat(mass, counts)
+    return least - blur * np.log(mass), weight
+
+
+@dataclass(frozen=True)
+class Tariff:
+    """What jobs cost at some prices.
+
+    Parameters
+    ----------
+    sums : array of float
+        Price of all minutes of each row before each minute, row by row.
+    least : dict
+        For each job the least that it costs by itself, weighted late minutes.
+    filament : dict
+        For each job the minutes from which its filament may be there, and what that costs at least.
+    """
+
+    sums: Floats
+    least: dict[int, float]
+    filament: dict[int, list[tuple[int, float]]]
 
 
 class _StoppedError(Exception):
     """The climb was asked to end."""
 
 
-@dataclass(frozen=True)
-class Offers:
-    """All stays of all jobs, one after the other; those of job ``jobs[i]`` are ``off[i]:off[i + 1]``."""
-
-    jobs: list[int]
-    off: Whole
-    start: Whole
-    end: Whole
-    late: Floats
-
-
 class Prices:
     """The bound of one task and the prices that prove it.
+
+    Prices lie in one row: those of the machines' minutes, row by row, then of the shelves' grams, then of
+    the feeds that they serve.
 
     Parameters
     ----------
@@ -84,129 +104,115 @@ class Prices:
         self.until = max(1, min(self.P.horizon, max(dues, default=0) + BEHIND_MIN))
         self.buckets = -(-self.until // bucket_min)
         self.until = self.buckets * bucket_min
-        self.shop = Shop(self.P, self.S, self.until)
-        self.pins = done_as_pinned(task)
-        alone = late_alone(base, None)
-        self.fixed = sum(alone[j] for j in range(self.P.jobs) if self.S.printer[j] >= 0)
-        self.alone = sum(alone)
+        self.shop, self.supply = Shop(self.P, self.S, self.until), Supply(self.P, self.S)
+        self.late_alone = late_alone(base, None)
+        self.alone = self.best = math.fsum(self.late_alone)
+        self.offering = Offering(task, self.shop, self.supply, self.until, self.bucket, done_as_pinned(task))
         self.capacity = self._capacity()
         self.price = np.zeros_like(self.capacity)
-        self.best = self.alone
-        self.offers = self._offers()
+
+    @cached_property
+    def offers(self) -> Offers:
+        """What there is to choose from for each job that has not begun."""
+        return self.offering.of(self.offering.open_jobs())
+
+    @cached_property
+    def fixed(self) -> float:
+        """Weighted late minutes of the other jobs."""
+        chosen = set(self.offers.jobs)
+        return math.fsum(late for j, late in enumerate(self.late_alone) if j not in chosen)
+
+    @property
+    def _minutes(self) -> int:
+        """How many of the prices are of minutes."""
+        return len(self.shop.rows) * self.buckets
+
+    @cached_property
+    def _steps(self) -> Floats:
+        """By how much prices move where those of minutes move by one."""
+        steps = np.ones_like(self.capacity)
+        steps[self._minutes :] = FILAMENT_STEP
+        return steps
 
     def _capacity(self) -> Floats:
-        """Machine minutes of each row in each bucket, counted from where work under way ends."""
-        rows, shop = len(self.shop.rows), self.shop
+        """What there is of each: machine minutes, counted from where work under way ends; filament."""
+        rows, shop, shelves = len(self.shop.rows), self.shop, self.supply.shelves
         minutes = np.zeros((rows, self.until))
         for p in range(self.P.printers):
             minutes[shop.row_of[p], min(self.until, shop.floor[p]) :] += 1
-        return np.asarray(minutes.reshape(rows, self.buckets, self.bucket).sum(axis=2))
-
-    def _stays(self, j: int) -> list[Stays]:
-        P, fit = self.P, self.P.j_fit[j]
-        if j in self.pins:
-            return self._pinned(j)
-        spool_at = self.shop.spool_at(j)
-        soonest = {
-            p: done_alone(P, self.S, j, p, spool_at)
-            for p in P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]]
-        }
-        return list(self.shop.of_job(j, soonest))
-
-    def _pinned(self, j: int) -> list[Stays]:
-        """The one stay of a pinned job, if it can have it."""
-        P, done = self.P, self.pins[j]
-        if done >= NEVER:
-            return []
-        job = self.base.task.scenario.jobs[j]
-        assert job.pinned is not None
-        p = self.base.task.names.printers[job.pinned.printer]
-        printed = self.base.task.scenario.site.minute(job.pinned.print_start)
-        start = printed - P.start_min - self.shop.preheat(j, p) - P.plate_min
-        cell = P.j_recipe[j] * P.printer_kinds + P.p_kind[p]
-        end = printed + print_minutes(P, j, p) + P.k_cool_min[cell] + P.unload_min
-        late = P.j_weight[j] * max(0.0, done - P.j_due[j])
-        return [Stays(self.shop.row_of[p], np.array([max(start, 0)]), np.array([end]), np.array([late]))]
-
-    def left_out(self, j: int) -> float:
-        """Weighted late minutes of a job without a place."""
-        return self.P.j_weight[j] * max(0, self.P.left_out_at - self.P.j_due[j])
-
-    def _flat(self, row: int, minute: Whole) -> Whole:
-        return row * (self.until + 1) + np.minimum(minute, self.until)
-
-    def _offers(self) -> Offers:
-        """Of each job's stays those that can be cheapest; between two of them all is linear."""
-        P = self.P
-        jobs: list[int] = []
-        off, starts, ends, lates = [0], [], [], []  # type: list[int], list[Whole], list[Whole], list[Floats]
-        for j in range(P.jobs):
-            if self.S.printer[j] >= 0 or P.fit_off[P.j_fit[j]] == P.fit_off[P.j_fit[j] + 1]:
-                continue
-            count = 1
-            starts.append(np.zeros(1, dtype=np.int64))
-            ends.append(np.zeros(1, dtype=np.int64))
-            lates.append(np.array([self.left_out(j)]))
-            for stays in self._stays(j):
-                some = self.some(stays)
-                starts.append(self._flat(stays.row, stays.start[some]))
-                ends.append(self._flat(stays.row, stays.end[some]))
-                lates.append(stays.late[some])
-                count += len(some)
-            jobs.append(j)
-            off.append(off[-1] + count)
-        if not jobs:
-            none = np.zeros(0, dtype=np.int64)
-            return Offers([], np.zeros(1, dtype=np.int64), none, none, np.zeros(0))
-        return Offers(
-            jobs, np.array(off), np.concatenate(starts), np.concatenate(ends), np.concatenate(lates)
-        )
-
-    def some(self, stays: Stays) -> Whole:
-        """Which of a machine's stays can be the cheapest, whatever the prices."""
-        start, end = stays.start, stays.end
-        keep = (start % self.bucket == 0) | (end % self.bucket == 0) | (start >= self.until)
-        keep[0] = keep[-1] = True
-        # Before and behind each jump of start, end or lateness; between two jumps all of them are linear.
-        slope = [np.diff(start), np.diff(end), np.diff(stays.late)]
-        jump = (slope[0] > 1) | (slope[1] > 1)
-        keep[:-1] |= jump
-        keep[1:] |= jump
-        for steps in slope:
-            # Weights that are no binary fractions leave dust in the steps of lateness.
-            keep[1:-1] |= np.abs(np.diff(steps)) > 1e-6
-        return np.flatnonzero(keep)
+        by_bucket = minutes.reshape(rows, self.buckets, self.bucket).sum(axis=2)
+        grams = [shelf.grams / UNIT_G for shelf in shelves]
+        return np.concatenate([by_bucket.ravel(), grams, [shelf.feeds for shelf in shelves]])
 
     def sums(self, price: Floats) -> Floats:
         """Price of all minutes of each row before each minute."""
-        rows = len(price)
+        rows = len(self.shop.rows)
         out = np.zeros((rows, self.until + 1))
-        np.cumsum(np.repeat(price, self.bucket, axis=1), axis=1, out=out[:, 1:])
+        by_bucket = price[: self._minutes].reshape(rows, self.buckets)
+        np.cumsum(np.repeat(by_bucket, self.bucket, axis=1), axis=1, out=out[:, 1:])
         return out.ravel()
+
+    def _filament(self, price: Floats) -> Floats:
+        """What each way to have filament costs."""
+        all_ = self.offers
+        by_gram, by_feed = price[self._minutes :].reshape(2, -1)
+        paid = all_.want * by_gram[all_.want_shelf] + by_feed[all_.want_shelf]
+        return np.bincount(all_.want_way, paid, all_.way_off[-1]).astype(float)
+
+    def least(self, price: Floats) -> list[float]:
+        """The least that each job of the offers costs by itself, weighted late minutes."""
+        all_, sums = self.offers, self.sums(price)
+        if not all_.jobs:
+            return []
+        filament = np.minimum.reduceat(self._filament(price), all_.way_off[:-1])
+        value = all_.late + (sums[all_.end] - sums[all_.start]) + filament[all_.option]
+        out: list[float] = np.minimum.reduceat(value, all_.off[:-1]).tolist()
+        return out
+
+    def tariff(self, price: Floats) -> Tariff:
+        """What each job can't cost less than at some prices, and its filament."""
+        paid = np.minimum.reduceat(self._filament(price), self.offers.way_off[:-1]).tolist()
+        filament: dict[int, list[tuple[int, float]]] = {}
+        option = 0
+        for j in self.offers.jobs:
+            minutes = self.offering.minutes(j)
+            filament[j] = list(zip(minutes, paid[option + 1 : option + 1 + len(minutes)], strict=True))
+            option += 1 + len(minutes)
+        least = dict(zip(self.offers.jobs, self.least(price), strict=True))
+        return Tariff(self.sums(price), least, filament)
+
+    def free(self) -> Tariff:
+        """The tariff of no prices: every job costs its lateness."""
+        jobs = self.offering.open_jobs()
+        least = {j: self.late_alone[j] for j in jobs}
+        filament = {j: [(minute, 0.0) for minute in self.offering.minutes(j)[:1]] for j in jobs}
+        return Tariff(np.zeros(len(self.shop.rows) * (self.until + 1)), least, filament)
 
     def look(self, price: Floats) -> float:
         """The bound that some prices prove, weighted late minutes."""
-        all_, sums = self.offers, self.sums(price)
-        if not all_.jobs:
-            return self.fixed
-        least = np.minimum.reduceat(all_.late + (sums[all_.end] - sums[all_.start]), all_.off[:-1])
-        return self.fixed + math.fsum(least.tolist()) - math.fsum((price * self.capacity).ravel().tolist())
+        paid = math.fsum((price * self.capacity).tolist())
+        return self.fixed + math.fsum(self.least(price)) - paid
 
     def soft(self, price: Floats, blur: float) -> tuple[float, Floats]:
         """The bound with the least over each job's stays blurred, never above it; and its slopes."""
         all_, sums = self.offers, self.sums(price)
-        value = all_.late + (sums[all_.end] - sums[all_.start])
-        least = np.minimum.reduceat(value, all_.off[:-1])
-        counts = np.diff(all_.off)
-        weight = np.exp((np.repeat(least, counts) - value) / blur)
-        mass = np.add.reduceat(weight, all_.off[:-1])
-        total = self.fixed + float((least - blur * np.log(mass)).sum())
-        weight /= np.repeat(mass, counts)
-        size = len(price) * (self.until + 1)
+        filament, of_way = blurred_least(self._filament(price), all_.way_off, blur)
+        value = all_.late + (sums[all_.end] - sums[all_.start]) + filament[all_.option]
+        least, weight = blurred_least(value, all_.off, blur)
+        of_way *= np.repeat(np.bincount(all_.option, weight, len(filament)), np.diff(all_.way_off))
+        over = self._asked(weight, of_way) - self.capacity
+        return self.fixed + float(least.sum()) - float((price * self.capacity).sum()), over
+
+    def _asked(self, weight: Floats, of_way: Floats) -> Floats:
+        """How much is asked of each if offers, and ways to have their filament, are taken in these parts."""
+        all_, rows = self.offers, len(self.shop.rows)
+        size = rows * (self.until + 1)
         used = np.bincount(all_.start, weight, size) - np.bincount(all_.end, weight, size)
-        asked = np.cumsum(used.reshape(len(price), -1), axis=1)[:, : self.until]
-        over = asked.reshape(len(price), self.buckets, self.bucket).sum(axis=2) - self.capacity
-        return total - float((price * self.capacity).sum()), over
+        minutes = np.cumsum(used.reshape(rows, -1), axis=1)[:, : self.until]
+        by_bucket = minutes.reshape(rows, self.buckets, self.bucket).sum(axis=2)
+        taken, shelves = of_way[all_.want_way], len(self.supply.shelves)
+        grams = np.bincount(all_.want_shelf, all_.want * taken, shelves)
+        return np.concatenate([by_bucket.ravel(), grams, np.bincount(all_.want_shelf, taken, shelves)])
 
     def climb(
         self, stop: Callable[[], bool] = lambda: False, tell: Callable[[float], None] | None = None
@@ -240,29 +246,36 @@ class Prices:
     def _climb_blurred(self, price: Floats, blur_min: float, stop: Callable[[], bool]) -> Floats:
         best: tuple[float, Floats] = (-math.inf, price)
 
-        def downhill(flat: Floats) -> tuple[float, Floats]:
+        def downhill(at: Floats) -> tuple[float, Floats]:
             nonlocal best
             if stop():
                 raise _StoppedError
-            at = flat.reshape(price.shape)
+            at = at * self._steps
             value, over = self.soft(at, blur_min)
             if value > best[0]:
-                best = (value, at.copy())
-            return -value, -over.ravel()
+                best = (value, at)
+            return -value, -over * self._steps
 
         most = {"maxiter": ROUNDS, "maxfun": 2 * ROUNDS, "maxcor": 20}
         # Stopped by an error because a step may look at several prices, and each look takes its time.
         # One thread: the sums are short, and handing them round took ten times as long on a busy machine.
         with suppress(_StoppedError), threadpool_limits(1, "blas"):
             minimize(
-                downhill, price.ravel(), jac=True, method="L-BFGS-B", bounds=Bounds(0.0, np.inf), options=most
+                downhill,
+                price / self._steps,
+                jac=True,
+                method="L-BFGS-B",
+                bounds=Bounds(0.0, np.inf),
+                options=most,
             )
         return best[1]
 
     @property
     def late_hours(self) -> float:
         """The bound, less what sums of so many figures may be off."""
-        return (
-            max(self.alone, self.best - 1e-7 * (abs(self.best) + float((self.price * self.capacity).sum())))
-            / 60.0
-        )
+        return self.in_hours(self.best, self.price)
+
+    def in_hours(self, value: float, price: Floats) -> float:
+        """A bound that some prices prove, weighted minutes, as late hours less that; or the jobs alone."""
+        dust = 1e-7 * (abs(value) + float((price * self.capacity).sum()))
+        return max(self.alone, value - dust) / 60.0

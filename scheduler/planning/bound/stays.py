@@ -7,14 +7,13 @@ shifts and the machine's downtime don't force. No plan can do better, so a bound
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.planning.kernel.alone import spool_soonest
+from scheduler.planning.kernel.alone import done_alone, spool_soonest
 from scheduler.planning.kernel.heat import chamber_at, preheat_need, print_minutes
 from scheduler.planning.kernel.tables import NEVER, Problem, State
 
@@ -85,13 +84,12 @@ class Shop:
     def _warmest(self) -> list[float]:
         """For each printer, the highest temperature at which a preheat could find its chamber, °C."""
         P, S = self.P, self.S
-        of_kind: dict[int, float] = defaultdict(lambda: P.ambient_c)
-        for recipe in {P.j_recipe[j] for j in range(P.jobs)}:
-            for kind in range(P.printer_kinds):
-                of_kind[kind] = max(of_kind[kind], P.k_end_c[recipe * P.printer_kinds + kind])
+        left_c = [P.ambient_c] * P.printers
+        for recipe, fit in sorted({(P.j_recipe[j], P.j_fit[j]) for j in range(P.jobs) if S.printer[j] < 0}):
+            for p in P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]]:
+                left_c[p] = max(left_c[p], P.k_end_c[recipe * P.printer_kinds + P.p_kind[p]])
         out = []
-        for p in range(P.printers):
-            end_c = of_kind[P.p_kind[p]]
+        for p, end_c in enumerate(left_c):
             if S.last[p] >= 0:
                 end_c = max(end_c, S.end_c[S.last[p]])
             left = chamber_at(P, p, end_c, 0, P.unload_min + P.plate_min)
@@ -123,12 +121,17 @@ class Shop:
         return np.asarray(down[last] == down[first])
 
     def _like(self) -> tuple[list[int], list[int]]:
-        """For each printer its row of machines that print alike, and how many a row has."""
+        """For each printer its row of machines that print alike, the same jobs, and how many a row has."""
         P = self.P
+        fits: list[list[int]] = [[] for _ in range(P.printers)]
+        for fit in sorted({P.j_fit[j] for j in range(P.jobs) if self.S.printer[j] < 0}):
+            for p in P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]]:
+                fits[p].append(fit)
         names: dict[tuple[object, ...], int] = {}
         row_of = []
         for p in range(P.printers):
             name = (
+                tuple(fits[p]),
                 P.p_kind[p],
                 P.p_speed[p],
                 P.p_unattended[p],
@@ -180,17 +183,22 @@ class Shop:
         """Soonest minute at which dry filament for each of the job's feeds could be mounted."""
         return max(spool_soonest(self.P, self.S, j, f) for f in range(self.P.j_feeds[j]))
 
-    def of_job(self, j: int, soonest: dict[int, int]) -> Iterator[Stays]:
+    def fitting(self, j: int) -> list[int]:
+        """The printers that fit the job."""
+        P, fit = self.P, self.P.j_fit[j]
+        return list(P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]])
+
+    def of_job(self, j: int, spool_at: int) -> Iterator[Stays]:
         """The job's stays, printers with the same ones once.
 
         Parameters
         ----------
-        soonest : dict
-            For each printer, when the job could be done there at the soonest.
+        spool_at : int
+            Soonest minute at which dry filament for each of its feeds can be mounted.
         """
-        P, fit = self.P, self.P.j_fit[j]
-        spool_at, seen = self.spool_at(j), set()
-        for p in P.fit_printer[P.fit_off[fit] : P.fit_off[fit + 1]]:
+        P, seen = self.P, set()
+        soonest = {p: done_alone(P, self.S, j, p, spool_at) for p in self.fitting(j)}
+        for p in soonest:
             floor = max(self.floor[p], P.j_release[j], spool_at)
             name = (self.row_of[p], floor, id(self.down(p)), soonest[p], self.preheat(j, p))
             if name in seen or floor > self.minutes:

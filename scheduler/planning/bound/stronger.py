@@ -1,0 +1,62 @@
+"""The strongest bound that is affordable: prices for queues, and lots of jobs on few machines to the end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from scheduler.planning.bound.narrow import Narrows
+from scheduler.planning.bound.offers import Floats
+from scheduler.planning.bound.prices import Prices
+from scheduler.planning.construct import Base
+
+
+def climb(
+    base: Base,
+    stop: Callable[[], bool] = lambda: False,
+    tell: Callable[[float], None] | None = None,
+    prices_too: bool = True,
+) -> float:
+    """Better and better bounds: lots of jobs on few machines, then prices, then such lots at these prices.
+
+    Parameters
+    ----------
+    base : Base
+        Of the task; work under way stands as in every plan.
+    stop : callable
+        Asked now and then; True ends it with the best bound so far.
+    tell : callable or None
+        Told each better bound, late hours.
+    prices_too : bool
+        Whether prices are looked for, which takes seconds in a shop of some hundred jobs.
+
+    Returns
+    -------
+    float
+        Late hours that no valid plan goes under.
+    """
+    prices = Prices(base)
+    best = prices.late_hours
+
+    def note(late_hours: float) -> None:
+        nonlocal best
+        if late_hours > best:
+            best = late_hours
+            if tell is not None:
+                tell(late_hours)
+
+    narrows = Narrows(prices)
+
+    def with_lots(value: float, price: Floats) -> None:
+        tariff = prices.tariff(price) if price.any() else prices.free()
+        gains = math.fsum(lot.gain for lot in narrows.find(tariff, stop))
+        note(prices.in_hours(value + gains, price))
+
+    with_lots(prices.alone, np.zeros_like(prices.price))
+    if prices_too:
+        prices.climb(stop, note)
+        if prices.price.any():
+            with_lots(prices.best, prices.price)
+    return best
