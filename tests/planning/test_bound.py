@@ -52,6 +52,12 @@ def test_random_shops_keep_to_their_bound(first: int) -> None:
     assert told > 10
 
 
+def test_a_job_before_may_leave_its_heat_before_this_one_is_released() -> None:
+    """So of a job released later the preheat is never counted as if the chamber were cold."""
+    shop = pressed(random_shop(40133))
+    assert bound_of(shop) <= costs(shop, plan_of(shop, 40133, 200)).late_cost
+
+
 def test_any_prices_give_a_bound() -> None:
     dice = np.random.default_rng(4)
     for seed in range(301, 326):

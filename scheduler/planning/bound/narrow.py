@@ -22,6 +22,8 @@ from scheduler.planning.kernel.tables import NEVER
 
 #: Machines, and jobs, of which every order is looked at.
 MOST_MACHINES, MOST_JOBS = 5, 13
+#: So many jobs that share what is not enough for all are told apart, at most.
+MOST_SCARCE = 4
 #: Of more jobs so many are looked at, in the order of their latest starts, so far apart.
 STRIDE = 4
 #: A gain that is worth naming, weighted late minutes.
@@ -95,6 +97,24 @@ class Narrows:
         lots = [tuple(sorted(jobs[first : first + MOST_JOBS])) for first in starts]
         return [lot for lot in lots if len(lot) > 1]
 
+    def wants_scarce(self, j: int) -> bool:
+        """Whether the job's soonest filament is not enough for all who want it."""
+        return len(self.ways[j]) > 1 or not self.ends_ample(j)
+
+    def ends_ample(self, j: int) -> bool:
+        """Whether there is filament for the job that is enough for all."""
+        shelves = self.prices.supply.shelves
+        return any(all(shelves[k].ample for k in way) for way in self.ways[j][-1][1])
+
+    def scarce(self, jobs: tuple[int, ...]) -> int | None:
+        """How many of the jobs can have filament that is not enough for all; ``None`` if it binds nobody."""
+        wanting = [j for j in jobs if self.wants_scarce(j)]
+        shelves = self.prices.supply.shelves
+        short = {k for j in wanting for _, alike in self.ways[j] for way in alike for k in way}
+        refs = [2 * j + f for j in wanting for f in range(self.P.j_feeds[j])]
+        most = self.prices.supply.feeds_at_most([k for k in short if not shelves[k].ample], refs)
+        return most if most < min(len(wanting), MOST_SCARCE + 1) else None
+
     def spans(self, j: int, p: int) -> tuple[Whole, Whole, Floats]:
         """The job's stays on a machine: changeover's start, unload's end, weighted late minutes."""
         if (j, p) not in self._spans:
@@ -113,67 +133,81 @@ class _AtPrices:
     def __init__(self, narrows: Narrows, tariff: Tariff) -> None:
         self.of, self.prices = narrows, narrows.prices
         self.sums, self.least, self.filament = tariff.sums, tariff.least, tariff.filament
-        self._tables: dict[tuple[int, int], tuple[Whole, Floats]] = {}
+        self._tables: dict[tuple[int, int, bool], tuple[Whole, Floats]] = {}
         self._known: dict[tuple[tuple[int, ...], frozenset[int]], Narrow] = {}
 
     def narrow(self, jobs: tuple[int, ...], fit: frozenset[int]) -> Narrow:
         """What the jobs lose by each other on these machines; nothing if there are too many orders."""
         if (jobs, fit) not in self._known:
             printers = tuple(sorted(fit))
-            machines: dict[bytes, OnMachine] = {}
+            scarce = self.of.scarce(jobs)
+            machines: dict[tuple[bytes, ...], OnMachine] = {}
             on = []
             for p in printers:
-                tables = [self._table(j, p) for j in jobs]
-                name = b"".join(over.tobytes() + cost.tobytes() for over, cost in tables)
-                alike = OnMachine([over for over, _ in tables], [cost for _, cost in tables])
+                tables = [self._table(j, p, False) for j in jobs]
+                spared = [
+                    self._table(j, p, True) if scarce is not None and self.of.wants_scarce(j) else None
+                    for j in jobs
+                ]
+                name = tuple(part.tobytes() for table in [*tables, *filter(None, spared)] for part in table)
+                alike = OnMachine(tables, spared)
                 on.append(machines.setdefault(name, alike))
             out = [max(0.0, self.prices.offering.left_out(j) - self.least[j]) for j in jobs]
-            gain = least_cost(on, out, a_cost(on, out) + DUST) or 0.0
+            gain = least_cost(on, out, scarce or 0, a_cost(on, out) + DUST) or 0.0
             self._known[jobs, fit] = Narrow(jobs, printers, max(0.0, gain - DUST * (1.0 + gain)))
         return self._known[jobs, fit]
 
-    def _table(self, j: int, p: int) -> tuple[Whole, Floats]:
+    def _table(self, j: int, p: int, spared: bool) -> tuple[Whole, Floats]:
         """By the minute from which the job may begin there: its stay's soonest end, its least cost.
 
         The cost is that of any stay from then on, and what it is beyond the least that the job has anywhere.
-        Whoever waits for cheaper hours is reckoned over as if he had not.
+        Whoever waits for cheaper hours is reckoned over as if he had not. If ``spared``, the job takes
+        filament only from where there is enough for all.
         """
-        if (j, p) not in self._tables:
+        if (j, p, spared) not in self._tables:
             shop = self.of.shop
             over = np.full(shop.minutes + 1, NEVER, dtype=np.int64)
             cost = np.zeros(shop.minutes + 1)
-            if p in self.of.fits[j]:
+            minutes = self.filament[j]
+            if spared:
+                minutes = minutes[-1:] if self.of.ends_ample(j) else []
+                minutes = [(self.of.ways[j][-1][0], paid) for _, paid in minutes]
+            if p in self.of.fits[j] and minutes:
                 start, end, late = self.of.spans(j, p)
                 row = shop.row_of[p] * (self.prices.until + 1)
                 begins, ends = (row + np.minimum(at, self.prices.until) for at in (start, end))
                 value = late + (self.sums[ends] - self.sums[begins])
                 paid = np.full(len(start) + 1, np.inf)
-                for minute, filament in self.filament[j]:
+                for minute, filament in minutes:
                     first = int(np.searchsorted(start, minute))
                     paid[first:-1] = np.minimum(paid[first:-1], value[first:] + filament)
                 paid = np.minimum.accumulate(paid[::-1])[::-1]
-                at = np.searchsorted(start, np.arange(shop.minutes + 1))
+                at = np.searchsorted(start, np.maximum(np.arange(shop.minutes + 1), minutes[0][0]))
                 over = np.append(end, NEVER)[at]
                 cost = np.where(over < NEVER, np.maximum(0.0, paid[at] - self.least[j]), 0.0)
-            self._tables[j, p] = over, cost
-        return self._tables[j, p]
+            self._tables[j, p, spared] = over, cost
+        return self._tables[j, p, spared]
 
 
 def a_cost(machines: Sequence[OnMachine], left_out: Sequence[float]) -> float:
-    """What a simple plan of the jobs costs: one after the other where it costs least, in a few orders."""
+    """What a simple plan of the jobs costs: one after the other where it costs least, in a few orders.
+
+    None of them takes of what is scarce.
+    """
     n = len(left_out)
     least = sum(left_out)
-    last = len(machines[0].over[0]) - 1
+    last = len(machines[0].of[0][0]) - 1
+    tables = [[m.spared[j] or m.of[j] for j in range(n)] for m in machines]
     # Who would be done first if nobody were there; who costs most if all were there first.
     for order in (
-        sorted(range(n), key=lambda j: min(m.over[j][0] for m in machines)),
-        sorted(range(n), key=lambda j: -min(m.cost[j][last // 4] for m in machines)),
-        sorted(range(n), key=lambda j: -min(m.cost[j][last // 8] for m in machines)),
+        sorted(range(n), key=lambda j: min(m[j][0][0] for m in tables)),
+        sorted(range(n), key=lambda j: -min(m[j][1][last // 4] for m in tables)),
+        sorted(range(n), key=lambda j: -min(m[j][1][last // 8] for m in tables)),
     ):
         free_at, cost = [0] * len(machines), 0.0
         for j in order:
-            over = [int(m.over[j][min(at, last)]) for m, at in zip(machines, free_at, strict=True)]
-            paid = [float(m.cost[j][min(at, last)]) for m, at in zip(machines, free_at, strict=True)]
+            over = [int(m[j][0][min(at, last)]) for m, at in zip(tables, free_at, strict=True)]
+            paid = [float(m[j][1][min(at, last)]) for m, at in zip(tables, free_at, strict=True)]
             k = min(range(len(machines)), key=lambda k: (over[k] >= NEVER, paid[k], over[k]))
             if over[k] >= NEVER or paid[k] >= left_out[j]:
                 cost += left_out[j]

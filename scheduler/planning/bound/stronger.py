@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-import numpy as np
-
 from scheduler.planning.bound.narrow import Narrows
 from scheduler.planning.bound.offers import Floats
-from scheduler.planning.bound.prices import Prices
+from scheduler.planning.bound.prices import Prices, Tariff
 from scheduler.planning.construct import Base
 
 
@@ -39,6 +37,7 @@ def climb(
     """
     prices = Prices(base)
     best = prices.late_hours
+    narrows = Narrows(prices)
 
     def note(late_hours: float) -> None:
         nonlocal best
@@ -47,16 +46,13 @@ def climb(
             if tell is not None:
                 tell(late_hours)
 
-    narrows = Narrows(prices)
-
-    def with_lots(value: float, price: Floats) -> None:
-        tariff = prices.tariff(price) if price.any() else prices.free()
+    def with_lots(value: float, price: Floats, tariff: Tariff) -> None:
         gains = math.fsum(lot.gain for lot in narrows.find(tariff, stop))
         note(prices.in_hours(value + gains, price))
 
-    with_lots(prices.alone, np.zeros_like(prices.price))
+    with_lots(prices.alone, prices.price, prices.free())
     if prices_too:
         prices.climb(stop, note)
         if prices.price.any():
-            with_lots(prices.best, prices.price)
+            with_lots(prices.best, prices.price, prices.tariff(prices.price))
     return best

@@ -33,12 +33,15 @@ class Shelf:
         How many feeds they can serve at most.
     ample : bool
         Whether they hold enough for all who could want them, each on one spool.
+    each_g : tuple of float
+        Grams of each spool.
     """
 
     ready: int
     grams: float
     feeds: int
     ample: bool
+    each_g: tuple[float, ...]
 
 
 def ready_at(P: Problem, S: State, s: int) -> int:
@@ -128,6 +131,7 @@ class Supply:
     """
 
     def __init__(self, P: Problem, S: State) -> None:
+        self._P = P
         wanted: dict[int, list[int]] = defaultdict(list)
         for ref in (2 * j + f for j in range(P.jobs) if S.printer[j] < 0 for f in range(P.j_feeds[j])):
             for s in P.cand[P.cand_lo[ref] : P.cand_hi[ref]]:
@@ -142,9 +146,9 @@ class Supply:
         self.shelves: list[Shelf] = []
         of_feed: dict[int, list[int]] = defaultdict(list)
         for (ready, refs), spools in alike.items():
-            asked = [P.j_grams[ref] for ref in refs]
-            feeds = sum(most_feeds(asked, S.left_g[s]) for s in spools)
-            shelf = Shelf(ready, math.fsum(S.left_g[s] for s in spools), feeds, (ready, refs) in enough)
+            asked, have = [P.j_grams[ref] for ref in refs], tuple(S.left_g[s] for s in spools)
+            feeds = sum(most_feeds(asked, grams) for grams in have)
+            shelf = Shelf(ready, math.fsum(have), feeds, (ready, refs) in enough, have)
             for ref in refs:
                 of_feed[ref].append(len(self.shelves))
             self.shelves.append(shelf)
@@ -162,3 +166,12 @@ class Supply:
     def of_feed(self, ref: int) -> tuple[int, ...]:
         """Numbers of the shelves that a feed's spool could come from; none if no spool would do."""
         return self._of_feed.get(ref, ())
+
+    def feeds_at_most(self, numbers: Collection[int], refs: Collection[int]) -> int:
+        """How many of these feeds some shelves can serve at most."""
+        P, shelves = self._P, self.shelves
+        out = 0
+        for k in numbers:
+            asked = [P.j_grams[ref] for ref in refs if k in self.of_feed(ref)]
+            out += sum(most_feeds(asked, grams) for grams in shelves[k].each_g)
+        return out

@@ -78,11 +78,11 @@ def done_alone(P: Problem, S: State, j: int, p: int, spool_at: int) -> int:
     least = P.p_bed_heat[p] + P.r_soak[recipe]
     begin = heat + least
     if busy < 0:
-        # Cold at first; hot from a job before only after that job's own shortest stay.
+        # Cold at first; hot from a job before, released sooner perhaps, only after its own shortest stay.
         cold = preheat_need(P, p, recipe, P.p_now_c[p])
         if P.p_now_c[p] <= P.r_highest_c[recipe]:
             cold += heat
-        begin = max(begin, min(cold, floor + P.least_stay + least))
+        begin = max(begin, min(cold, max(0, P.p_free[p]) + P.least_stay + least))
     after = P.start_min + print_minutes(P, j, p) + P.k_cool_min[cell]
     while True:
         begin = staffed_after(P, begin, P.start_min)
