@@ -1,15 +1,18 @@
 """Seconds, memory, validity and lateness of plans, as a table.
 
 ``python -m tests.bench.planning demo S1-10 M1-5 L1`` plans each made-up shop in a process of its
-own and judges the plan; the table compares its lateness with plain earliest-due dispatch and with
-the best bound that any row found, and sums over each size. ``--methods`` says which:
+own and judges the plan; the table compares its lateness with plain earliest-due dispatch, with the bound of
+each job's own earliest finish (``alone``) and with the best bound that any row found, and sums over each size.
+``--methods`` says which:
 
 - ``edd``, ``atc``: dispatch by due date, by apparent tardiness cost with setups;
 - ``pyjobshop``: the order that a modelling library finds on what it can say of the shop, decoded;
 - ``cpsat``: the order of a general solver on a relaxation, decoded; its bound holds for every plan;
 - ``solver``, ``hinted``: a general solver on the whole contract, its solution taken as the plan; hinted, it
   begins with the earliest-due plan;
-- ``ours``: the search.
+- ``ours``: the search;
+- ``hands``: the search on the same shop with people without number: what more of them could win, and so about
+  what no plan with those that there are can go under.
 
 ``--seconds`` says the search's times, ``--solver-seconds`` those of libraries and solvers; what finds no
 plan in time has no lateness. ``--markdown FOLDER`` writes the table and a chart of late hours against seconds
@@ -26,6 +29,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -41,6 +45,7 @@ COLUMNS = (
     "cpu s",
     "late hours",
     "late jobs",
+    "alone",
     "bound",
     "people min",
     "peak MiB",
@@ -50,6 +55,10 @@ COLUMNS = (
 DISPATCH = {"edd": "earliest due", "atc": "tardiness cost"}
 #: What it calls those of other makers, which get ``--solver-seconds``.
 OTHERS = {"pyjobshop": "pyjobshop", "cpsat": "relaxed", "solver": "solver", "hinted": "solver hinted"}
+#: What the search is called, and that with people without number.
+OURS, HANDS = "ours", "ours, hands without number"
+#: More people than all steps at once could want.
+MANY = 1000
 #: Seconds that they get unless told.
 SOLVER_S = 60.0
 #: A plan that is within this of its bound is proven to be best, late hours.
@@ -72,12 +81,18 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
     from scheduler.checking import check
     from scheduler.model.codec import scenario_hash
     from scheduler.planning import make_plan
+    from scheduler.planning.bound import bound_alone
     from scheduler.planning.compiled import compiled_kernels
+    from scheduler.planning.construct import Base
+    from scheduler.planning.problem import make_task
     from tests.bench.dispatch import earliest_due
     from tests.bench.tardiness_costs import by_tardiness_cost
 
     found = re.fullmatch(r"(S|M|L|XL)(\d+)", shop)
     scenario = generate(found[1], int(found[2])) if found else demo_shop(DAY)
+    alone = bound_alone(task := make_task(scenario), Base(task))
+    if method.startswith(HANDS):
+        scenario = replace(scenario, shifts=tuple(replace(shift, hands=MANY) for shift in scenario.shifts))
     hashed, start = scenario_hash(scenario), scenario.site.plan_start
     # Loaded, or compiled once on this machine, apart from the planning.
     compiled_kernels()
@@ -104,6 +119,7 @@ def measure(shop: str, method: str, seconds: float) -> dict[str, object]:
         "seconds": round(spent, 2),
         "cpu s": round(used.ru_utime + used.ru_stime - before, 1),
         "peak MiB": round(peak),
+        "alone": None if alone is None else round(alone, 3),
     }
     if plan is None:
         return row | dict.fromkeys(("late hours", "late jobs", "bound", "people min")) | {"valid": "no plan"}
@@ -171,7 +187,9 @@ def sums(rows: list[dict[str, object]]) -> list[str]:
             gaps = [(late(row) - bounds[str(row["shop"])]) / late(row) for row in mine if late(row) > 0]
             proven = sum(late(row) - bounds[str(row["shop"])] < PROVEN_H for row in mine)
             ratio = f", {hours / due:.2f} of earliest due" if due else ""
-            excess = f", excess {(hours - bound) / (due - bound):.3f}" if due > bound else ""
+            alone = sum(float(str(row["alone"] or 0)) for row in mine)
+            excess = f", excess over jobs alone {(hours - alone) / (due - alone):.3f}" if due > alone else ""
+            excess += f", over the bound {(hours - bound) / (due - bound):.3f}" if due > bound else ""
             gap = f", mean gap {sum(gaps) / len(gaps):.3f}" if gaps else ""
             best = f", {proven} proven best"
             none = f", no plan for {lacking} shops" if (lacking := len(all_shops) - len(mine)) else ""
@@ -199,7 +217,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("shops", nargs="+", help="demo, S1, M1-5, L1, XL1, ...")
     parser.add_argument("--seconds", type=float, nargs="+", default=[2.0])
-    parser.add_argument("--methods", nargs="+", choices=[*DISPATCH, *OTHERS, "ours"], default=["edd", "ours"])
+    known = [*DISPATCH, *OTHERS, "ours", "hands"]
+    parser.add_argument("--methods", nargs="+", choices=known, default=["edd", "ours"])
     parser.add_argument("--solver-seconds", type=float, nargs="+", default=[SOLVER_S])
     parser.add_argument("--markdown", type=Path, help="folder for planning.md and planning.svg")
     parser.add_argument("--one", help=argparse.SUPPRESS)
@@ -213,7 +232,8 @@ def main() -> int:
     methods = [(DISPATCH[name], 0.0) for name in asked.methods if name in DISPATCH]
     others = [OTHERS[name] for name in asked.methods if name in OTHERS]
     methods += [(f"{name}, {s:g} s", s) for name in others for s in asked.solver_seconds]
-    methods += [(f"ours, {s:g} s", s) for s in asked.seconds if "ours" in asked.methods]
+    methods += [(f"{OURS}, {s:g} s", s) for s in asked.seconds if "ours" in asked.methods]
+    methods += [(f"{HANDS}, {s:g} s", s) for s in asked.seconds if "hands" in asked.methods]
     for shop in shops(asked.shops):
         for method, seconds in methods:
             rows.append(apart(shop, method, seconds))
