@@ -1,9 +1,9 @@
 """Seconds, memory, validity and lateness of plans, as a table.
 
 ``python -m tests.bench.planning demo S1-10 M1-5 L1`` plans each made-up shop in a process of its
-own and judges the plan; the table compares its lateness with plain earliest-due dispatch, with the bound of
-each job's own earliest finish (``alone``) and with the best bound that any row found, and sums over each size.
-``--methods`` says which:
+own and judges the plan; the table compares its lateness with plain earliest-due dispatch, with the bound
+of each job's own earliest finish (``alone``) and with the best bound that any row found, and sums over each
+size. ``--methods`` says which:
 
 - ``edd``, ``atc``: dispatch by due date, by apparent tardiness cost with setups;
 - ``pyjobshop``: the order that a modelling library finds on what it can say of the shop, decoded;

@@ -67,9 +67,18 @@ def test_what_finds_no_plan_in_time_says_so() -> None:
 
 
 def test_a_proven_plan_is_counted() -> None:
-    row = {"shop": "S1", "size": "S", "seed": 1, "method": "ours, 1 s", "late hours": 5.0, "bound": 5.0}
-    assert sums([row])[0].endswith("mean gap 0.000, 1 proven best")
-    assert sums([{**row, "bound": 4.0}])[0].endswith("mean gap 0.200, 0 proven best")
+    row = {"shop": "S1", "size": "S", "seed": 1, "late hours": 5.0, "alone": 1.0, "bound": 5.0}
+    due = {**row, "method": "earliest due", "late hours": 11.0}
+    told = sums([due, {**row, "method": "ours, 1 s"}])[1]
+    assert "excess over jobs alone 0.400, over the bound 0.000, mean gap 0.000, 1 proven best" in told
+    told = sums([{**due, "bound": 4.0}, {**row, "method": "ours, 1 s", "bound": 4.0}])[1]
+    assert "excess over jobs alone 0.400, over the bound 0.143, mean gap 0.200, 0 proven best" in told
+
+
+def test_people_without_number_are_a_method() -> None:
+    mine, many = (apart("S2", f"{method}, 1 s", 1.0) for method in ("ours", "ours, hands without number"))
+    assert many["valid"] == "yes" and many["alone"] == mine["alone"]
+    assert float(str(many["late hours"])) < float(str(mine["late hours"]))
 
 
 def test_a_day_of_events_is_told(capsys: pytest.CaptureFixture[str]) -> None:
