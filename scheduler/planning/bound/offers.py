@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import product
 
@@ -25,7 +24,7 @@ UNIT_G = 100.0
 
 @dataclass(frozen=True)
 class Offers:
-    """All stays of some jobs, one after the other; those of job ``jobs[i]`` are ``off[i]:off[i + 1]``.
+    """All stays of all open jobs, one after the other; those of job ``jobs[i]`` are ``off[i]:off[i + 1]``.
 
     Parameters
     ----------
@@ -134,33 +133,35 @@ class Offering:
     def _flat(self, row: int, minute: Whole) -> Whole:
         return row * (self.until + 1) + np.minimum(minute, self.until)
 
-    def of(self, jobs: Collection[int]) -> Offers:
-        """The offers of some jobs, each with the one of being left out."""
+    def all(self) -> Offers:
+        """The offers of all open jobs, each with the one of being left out."""
         rows: list[tuple[Whole, Whole, Floats, Whole]] = []
         wants: list[tuple[int, int, float]] = []
         counts, ways = [0], [0]
         at_none = np.zeros(1, dtype=np.int64)
+        jobs, number = self.open_jobs(), 0
         for j in jobs:
             first, pinned = len(rows), j in self.pins
             rows.append((at_none, at_none, np.array([self.left_out(j)]), np.full(1, len(ways) - 1)))
             ways.append(1)
+            number += 1
             for minute, alike in [(0, [()])] if pinned else self.ways(j):
                 for stays in self.pinned(j) if pinned else self.shop.of_job(j, minute):
                     some = self.some(stays)
                     start, end = (self._flat(stays.row, at[some]) for at in (stays.start, stays.end))
                     rows.append((start, end, stays.late[some], np.full(len(some), len(ways) - 1)))
-                number = sum(ways)
                 for w, way in enumerate(alike):
                     for f, k in enumerate(way):
                         if not self.supply.shelves[k].ample:
                             wants.append((number + w, k, self.P.j_grams[2 * j + f] / UNIT_G))
                 ways.append(len(alike))
+                number += len(alike)
             counts.append(sum(len(row[0]) for row in rows[first:]))
         none = np.zeros(0, dtype=np.int64)
         rows.append((none, none, np.zeros(0), none))
         start, end, late, option = (np.concatenate(column) for column in zip(*rows, strict=True))
         return Offers(
-            list(jobs),
+            jobs,
             np.cumsum(counts),
             start,
             end,

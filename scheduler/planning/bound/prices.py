@@ -114,7 +114,7 @@ class Prices:
     @cached_property
     def offers(self) -> Offers:
         """What there is to choose from for each job that has not begun."""
-        return self.offering.of(self.offering.open_jobs())
+        return self.offering.all()
 
     @cached_property
     def fixed(self) -> float:

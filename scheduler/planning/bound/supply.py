@@ -13,10 +13,9 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.planning.kernel.alone import staffed_after
+from scheduler.planning.kernel.alone import mount_soonest
+from scheduler.planning.kernel.choose import GRAM_TOLERANCE
 from scheduler.planning.kernel.tables import NEVER, Problem, State
-
-GRAM_TOLERANCE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -42,25 +41,6 @@ class Shelf:
     feeds: int
     ample: bool
     each_g: tuple[float, ...]
-
-
-def ready_at(P: Problem, S: State, s: int) -> int:
-    """Soonest minute at which spool ``s`` could be mounted, dry if it must be; as `kernel.alone` has it."""
-    ready = S.tail_rest[s]
-    if P.s_needs_drying[s] == 0 or (S.tail_exposed[s] >= 0 and S.tail_exposed[s] <= P.s_open[s]):
-        return ready
-    least = min(
-        (
-            P.dry_min[d]
-            for dry_class in (P.s_dry_first[s], P.s_dry_next[s])
-            for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1])
-        ),
-        default=NEVER,
-    )
-    if least >= NEVER:
-        return NEVER
-    at = staffed_after(P, ready, min(P.dryer_load_min, least))
-    return NEVER if at < 0 else at + least
 
 
 def most_feeds(grams: Sequence[float], have: float) -> int:
@@ -139,7 +119,7 @@ class Supply:
                     wanted[s].append(ref)
         alike: Alike = defaultdict(list)
         for s, users in wanted.items():
-            ready = ready_at(P, S, s)
+            ready = mount_soonest(P, S, s)
             if ready < NEVER:
                 alike[ready, tuple(users)].append(s)
         enough = enough_for_all(P, S, alike)

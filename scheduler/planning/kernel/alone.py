@@ -35,31 +35,33 @@ def with_people(P: Problem, p: int, minute: int, length: int) -> int:
         at = stop
 
 
+def mount_soonest(P: Problem, S: State, s: int) -> int:
+    """Soonest minute at which spool ``s`` could be mounted, dry if it must be; `NEVER` if it can't be."""
+    ready = S.tail_rest[s]
+    if P.s_needs_drying[s] == 0 or (S.tail_exposed[s] >= 0 and S.tail_exposed[s] <= P.s_open[s]):
+        return ready
+    least = NEVER
+    for c in range(2):
+        dry_class = P.s_dry_first[s] if c == 0 else P.s_dry_next[s]
+        for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
+            if P.dry_min[d] < least:
+                least = P.dry_min[d]
+    if least >= NEVER:
+        return NEVER
+    load = P.dryer_load_min if P.dryer_load_min < least else least
+    at = staffed_after(P, ready, load)
+    return NEVER if at < 0 else at + least
+
+
 def spool_soonest(P: Problem, S: State, j: int, f: int) -> int:
     """Soonest minute at which any spool could be mounted for feed ``f``, dry if it must be."""
     ref = 2 * j + f
     soonest = NEVER
     for k in range(P.cand_lo[ref], P.cand_hi[ref]):
-        s = P.cand[k]
-        ready = S.tail_rest[s]
-        if ready >= soonest:
-            continue
-        if P.s_needs_drying[s] == 1 and (S.tail_exposed[s] < 0 or S.tail_exposed[s] > P.s_open[s]):
-            least = NEVER
-            for c in range(2):
-                dry_class = P.s_dry_first[s] if c == 0 else P.s_dry_next[s]
-                for d in range(P.dry_off[dry_class], P.dry_off[dry_class + 1]):
-                    if P.dry_min[d] < least:
-                        least = P.dry_min[d]
-            if least >= NEVER:
-                continue
-            load = P.dryer_load_min if P.dryer_load_min < least else least
-            at = staffed_after(P, ready, load)
-            if at < 0:
-                continue
-            ready = at + least
-        if ready < soonest:
-            soonest = ready
+        if S.tail_rest[P.cand[k]] < soonest:
+            ready = mount_soonest(P, S, P.cand[k])
+            if ready < soonest:
+                soonest = ready
     return soonest
 
 
