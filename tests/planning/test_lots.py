@@ -166,3 +166,6 @@ def test_lots_have_no_job_in_common_and_stop_when_asked() -> None:
     jobs = [j for lot in lots for j in lot.jobs]
     assert len(lots) > 1 and len(jobs) == len(set(jobs))
     assert Narrows(prices).find(prices.free(), lambda: True) == []
+    # What was found before it was asked to stop counts.
+    asked = iter([False] * 4 + [True] * 1000)
+    assert 0 < len(Narrows(prices).find(prices.free(), lambda: next(asked))) < len(lots)

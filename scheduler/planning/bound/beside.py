@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 from types import TracebackType
 
-from scheduler.planning.bound.prices import MIDDLE
+from scheduler.planning.bound.prices import is_small
 from scheduler.planning.bound.stronger import climb
 from scheduler.planning.construct import Base
 
@@ -30,12 +30,12 @@ class Beside:
     """
 
     def __init__(self, base: Base, tell: Callable[[float], None], seconds: float) -> None:
-        size = base.task.problem.jobs * base.task.problem.printers
+        P = base.task.problem
         self.task, self.tell = base.task, tell
-        self.prices_too = size <= MIDDLE or seconds >= PRICES_LARGER_S
+        self.prices_too = is_small(P) or seconds >= PRICES_LARGER_S
         self.over = threading.Event()
         self.thread: threading.Thread | None = None
-        if seconds >= LEAST_S and size <= MOST:
+        if seconds >= LEAST_S and P.jobs * P.printers <= MOST:
             self.thread = threading.Thread(target=self._climb, name="bound", daemon=True)
 
     def _climb(self) -> None:

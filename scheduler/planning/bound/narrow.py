@@ -74,19 +74,22 @@ class Narrows:
         """
         at = _AtPrices(self, tariff)
         free, out = set(self.fits), list[Narrow]()
-        while True:
+        over = False
+        while not over:
             found = []
-            for fit in self.narrow:
-                for lot in self._lots(free, fit):
-                    if stop():
-                        return out
-                    found.append(at.narrow(lot, fit))
+            asked = [(lot, some) for some in self.narrow for lot in self._lots(free, some)]
+            for lot, fit in asked:
+                over = stop()
+                if over:
+                    break
+                found.append(at.narrow(lot, fit))
             # Of two that gain as much, the one that leaves more jobs to others.
             best = max(found, key=lambda one: (one.gain > 0, round(one.gain), -len(one.jobs)), default=None)
             if best is None or best.gain < LEAST_GAIN:
-                return out
+                break
             out.append(best)
             free -= set(best.jobs)
+        return out
 
     def _lots(self, free: Collection[int], printers: frozenset[int]) -> list[tuple[int, ...]]:
         """Jobs that these machines alone can do; if they are too many, some that begin at about one time."""

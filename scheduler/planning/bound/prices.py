@@ -33,7 +33,7 @@ from scheduler.planning.bound.offers import UNIT_G, Floats, Offering, Offers, Wh
 from scheduler.planning.bound.stays import Shop
 from scheduler.planning.bound.supply import Supply
 from scheduler.planning.construct import Base
-from scheduler.planning.kernel.tables import NEVER
+from scheduler.planning.kernel.tables import NEVER, Problem
 
 #: Minutes that have one price, and in a shop of more jobs times printers than `MIDDLE`.
 BUCKET_MIN, COARSE_MIN = 30, 60
@@ -46,6 +46,11 @@ ROUNDS = 30
 BEHIND_MIN = 4 * 24 * 60
 #: Prices of filament move by so much where those of minutes move by one.
 FILAMENT_STEP = 30.0
+
+
+def is_small(P: Problem) -> bool:
+    """Whether a climb takes moments rather than seconds."""
+    return P.jobs * P.printers <= MIDDLE
 
 
 def blurred_least(value: Floats, off: Whole, blur: float) -> tuple[Floats, Floats]:
@@ -99,7 +104,7 @@ class Prices:
         self.P, self.S = task.problem, eased_state(task)
         dues = [due for due in self.P.j_due if due < NEVER]
         if bucket_min is None:
-            bucket_min = BUCKET_MIN if self.P.jobs * self.P.printers <= MIDDLE else COARSE_MIN
+            bucket_min = BUCKET_MIN if is_small(self.P) else COARSE_MIN
         self.bucket = bucket_min
         self.until = max(1, min(self.P.horizon, max(dues, default=0) + BEHIND_MIN))
         self.buckets = -(-self.until // bucket_min)

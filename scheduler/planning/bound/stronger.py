@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+import numpy as np
+
 from scheduler.planning.bound.narrow import Narrows
 from scheduler.planning.bound.offers import Floats
-from scheduler.planning.bound.prices import Prices, Tariff
+from scheduler.planning.bound.prices import Prices, Tariff, is_small
 from scheduler.planning.construct import Base
 
 
@@ -17,7 +19,7 @@ def climb(
     tell: Callable[[float], None] | None = None,
     prices_too: bool = True,
 ) -> float:
-    """Better and better bounds: lots of jobs on few machines, then prices, then such lots at these prices.
+    """Better and better bounds: lots of jobs on few machines; prices; such lots at these prices.
 
     Parameters
     ----------
@@ -50,9 +52,17 @@ def climb(
         gains = math.fsum(lot.gain for lot in narrows.find(tariff, stop))
         note(prices.in_hours(value + gains, price))
 
-    with_lots(prices.alone, prices.price, prices.free())
-    if prices_too:
+    def by_lots() -> None:
+        with_lots(prices.alone, np.zeros_like(prices.price), prices.free())
+
+    def by_prices() -> None:
         prices.climb(stop, note)
         if prices.price.any():
             with_lots(prices.best, prices.price, prices.tariff(prices.price))
+
+    # What says something first: in a small shop that is the first climb, in a larger one the lots.
+    ways = (by_prices, by_lots) if is_small(prices.P) else (by_lots, by_prices)
+    for way in ways:
+        if prices_too or way is by_lots:
+            way()
     return best
