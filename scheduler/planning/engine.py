@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from scheduler.planning.bound import late_alone
+from scheduler.planning.bound.prices import Prices
 from scheduler.planning.compiled import Kernels, Pool, pool_of
 from scheduler.planning.compiled.pool import JOURNAL_ENTRIES
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.kernel import search
 from scheduler.planning.kernel.place import late_weight, missing_weight
-from scheduler.planning.kernel.tables import BARRED, LATE, MISSING, State
+from scheduler.planning.kernel.score import toll_edges
+from scheduler.planning.kernel.tables import BARRED, LATE, MISSING, TOLL_MIN, State
 from scheduler.planning.problem import Task
 
 #: How often, over the whole search, the chains meet.
@@ -56,6 +58,10 @@ class Tuning:
         Chance that jobs go back to the machines that they came from unless another is much better.
     leave : float
         Chance that jobs in no hurry leave their last steps' minutes to others.
+    tolls : float
+        Chance that jobs pay for the minutes of the machines that they go to, once these have prices.
+    toll : float
+        What part of the price, or twice that.
     """
 
     hot_h: float = 12.0
@@ -75,6 +81,8 @@ class Tuning:
     lost: float = 0.03
     stay: float = 0.05
     leave: float = 0.0
+    tolls: float = 0.6
+    toll: float = 0.25
 
 
 @dataclass
@@ -140,6 +148,7 @@ class Engine:
     journal: int = JOURNAL_ENTRIES
     _made: list[Chain] = field(default_factory=list)
     _start: State | None = None
+    _heeded: object = None
     _met: int = 0
 
     @property
@@ -199,6 +208,17 @@ class Engine:
             chain.restart()
             self._made.append(chain)
 
+    def heed(self, prices: Prices | None) -> None:
+        """Let jobs pay for machines' minutes what the bound's prices say, if it has some that are new."""
+        if prices is None or prices.price is self._heeded or not prices.price.any():
+            return
+        self._heeded = prices.price
+        edges = [TOLL_MIN * k for k in range(toll_edges(self.task.problem))]
+        by_printer = (prices.paid_before(edges) / 60.0).ravel().tolist()
+        for chain in self._made:
+            chain.pool.write("toll", by_printer)
+            chain.pool.real[chain.tune_at + search.TOLLS] = self.tuning.tolls
+
     def tune(self) -> tuple[float, ...]:
         """The tuning as `State.tune` has it, cold."""
         tuning = self.tuning
@@ -220,6 +240,8 @@ class Engine:
             tuning.lost,
             tuning.stay,
             tuning.leave,
+            0.0,
+            tuning.toll,
         )
 
     def heat(self, part: float) -> float:

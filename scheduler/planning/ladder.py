@@ -27,7 +27,7 @@ LAST = 0.12
 #: Temperatures of that.
 LAST_HOT_H, LAST_COLD_H = 0.3, 0.03
 #: With one or two people in the shop, whose minutes go to whom decides much; in larger ones it lost.
-FEW = Tuning(leave=0.1)
+FEW = Tuning(leave=0.1, tolls=0.85, toll=0.5)
 
 
 @dataclass

@@ -11,6 +11,7 @@ from datetime import datetime
 from scheduler.model import Plan, Scenario
 from scheduler.planning.bound import bound_alone
 from scheduler.planning.bound.beside import Beside
+from scheduler.planning.bound.prices import Prices, is_small
 from scheduler.planning.compiled import Pool, compiled_kernels, is_built, start_building
 from scheduler.planning.construct import Base, construct, finish
 from scheduler.planning.engine import Engine, Tuning
@@ -32,8 +33,10 @@ LARGE = 2_000_000
 REPORT_S = 0.2
 #: Seconds of work between two looks at the clock.
 STEP_S = 0.05
+#: A search shorter than this has no time for prices, seconds.
+PRICES_S = 1.5
 #: How a plan that replaces another is searched: from that one, and not far from it.
-STEADY = Tuning(hot_h=0.3)
+STEADY = Tuning(hot_h=0.3, tolls=0.0)
 
 
 @dataclass(frozen=True)
@@ -116,7 +119,8 @@ def make_plan(
     if in_parts is None:
         in_parts = size >= LARGE
     # A thread's luck would change the plan's bound, so none where the rounds alone decide.
-    with Beside(base, work.note_bound, seconds if rounds is None else 0.0):
+    with Beside(base, work.note_bound, seconds if rounds is None else 0.0) as beside:
+        work.beside = beside
         if in_parts:
             state = _in_parts(work, seconds, seed, rounds, chains, crew)
         elif is_built() or rounds is not None or not small:
@@ -151,11 +155,24 @@ class _Work:
     best_cost: Cost | None = None
     bound: float | None = None
     least: float | None = None
+    beside: Beside | None = None
     said: float = field(default=-1e9)
 
     def note_bound(self, late_hours: float) -> None:
         """Keep the better of two bounds."""
         self.bound = late_hours if self.bound is None else max(self.bound, late_hours)
+
+    def own_prices(self, seconds: float, rounds: int | None) -> Prices | None:
+        """Prices of machines' minutes, of a small shop, for a search that no bound is worked out beside."""
+        if self.beside is None or self.beside.thread is not None or not is_small(self.task.problem):
+            return None
+        if rounds is None and seconds < PRICES_S:
+            return None
+        prices = Prices(Base(self.beside.task))
+        prices.climb(self.asked_to_stop)
+        if rounds is None:
+            self.note_bound(prices.late_hours)
+        return prices
 
     def spent(self) -> float:
         return self.timer() - self.began
@@ -308,8 +325,12 @@ def _compiled(work: _Work, seconds: float, seed: int, rounds: int | None, chains
 
     engine.begin(_first(work, engine, seconds, rounds))
     begun = work.spent()
+    if engine.tuning.tolls > 0.0:
+        engine.heed(work.own_prices(seconds, rounds))
     step = max(1, (rounds or 0) // (200 * cores)) if rounds is not None else 4
     while not over():
+        if engine.tuning.tolls > 0.0 and work.beside is not None:
+            engine.heed(work.beside.prices)
         before = work.spent()
         engine.step(part(), step)
         if rounds is None:

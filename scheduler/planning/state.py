@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.again import G_ROW
-from scheduler.planning.kernel.tables import Problem, State
+from scheduler.planning.kernel.score import toll_edges
+from scheduler.planning.kernel.tables import PRICED, Problem, State
 from scheduler.planning.kernel.undo import Log
 
 SCRATCH = 152
@@ -15,6 +16,7 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
     """Nothing placed, every hand free."""
     n, feeds, spools = problem.jobs, 2 * problem.jobs, len(problem.s_material)
     runs = problem.run_cap
+    priced = n * problem.printers <= PRICED
     return State(
         hands=list(hands),
         first=[-1] * problem.printers,
@@ -72,9 +74,10 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         was=[-1] * n,
         weights=[0.0] * 8,
         dice=[12345, 67890],
-        tune=[0.0] * 17,
+        tune=[0.0] * 19,
         told=[0.0] * 16,
         alone=[0.0] * n,
+        toll=[0.0] * (problem.printers * toll_edges(problem) if priced else 0),
         given=[0] * (G_ROW * n),
         given_c=[0.0] * (3 * n),
         part=[0] * (n + 1),

@@ -6,14 +6,13 @@ import threading
 from collections.abc import Callable
 from types import TracebackType
 
-from scheduler.planning.bound.prices import is_small
+from scheduler.planning.bound.prices import Prices, is_small
 from scheduler.planning.bound.stronger import climb
 from scheduler.planning.construct import Base
+from scheduler.planning.kernel.tables import PRICED
 
 #: A search shorter than this is not slowed down by a second work, seconds; in a larger shop not by prices.
 LEAST_S, PRICES_LARGER_S = 4.0, 30.0
-#: Jobs times printers up to which a stronger bound is worth its time; see DEVELOPERS.md.
-MOST = 10_000
 
 
 class Beside:
@@ -27,7 +26,14 @@ class Beside:
         Told each better bound, late hours.
     seconds : float
         How long the search may take; with too little, or in too large a shop, nothing is done.
+
+    Attributes
+    ----------
+    prices : Prices or None
+        Of machines' minutes, once there are some; they get better meanwhile.
     """
+
+    prices: Prices | None = None
 
     def __init__(self, base: Base, tell: Callable[[float], None], seconds: float) -> None:
         P = base.task.problem
@@ -35,15 +41,19 @@ class Beside:
         self.prices_too = is_small(P) or seconds >= PRICES_LARGER_S
         self.over = threading.Event()
         self.thread: threading.Thread | None = None
-        if seconds >= LEAST_S and P.jobs * P.printers <= MOST:
+        if seconds >= LEAST_S and P.jobs * P.printers <= PRICED:
             self.thread = threading.Thread(target=self._climb, name="bound", daemon=True)
 
     def _climb(self) -> None:
-        climb(Base(self.task), self.over.is_set, self.tell, self.prices_too)
+        climb(Base(self.task), self.over.is_set, self.tell, self.prices_too, self._keep)
 
-    def __enter__(self) -> None:
+    def _keep(self, prices: Prices) -> None:
+        self.prices = prices
+
+    def __enter__(self) -> Beside:
         if self.thread is not None:
             self.thread.start()
+        return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None

@@ -157,6 +157,12 @@ class Prices:
         np.cumsum(np.repeat(by_bucket, self.bucket, axis=1), axis=1, out=out[:, 1:])
         return out.ravel()
 
+    def paid_before(self, minutes: list[int]) -> Floats:
+        """What each printer's minutes before some cost, weighted late minutes; shape (printers, minutes)."""
+        by_row = self.sums(self.price).reshape(len(self.shop.rows), -1)
+        found: Floats = by_row[np.asarray(self.shop.row_of)[:, None], np.minimum(minutes, self.until)]
+        return found
+
     def _filament(self, price: Floats) -> Floats:
         """What each way to have filament costs."""
         all_ = self.offers

@@ -18,6 +18,7 @@ def climb(
     stop: Callable[[], bool] = lambda: False,
     tell: Callable[[float], None] | None = None,
     prices_too: bool = True,
+    priced: Callable[[Prices], None] = lambda prices: None,
 ) -> float:
     """Better and better bounds: lots of jobs on few machines; prices; such lots at these prices.
 
@@ -31,6 +32,8 @@ def climb(
         Told each better bound, late hours.
     prices_too : bool
         Whether prices are looked for, which takes seconds in a shop of some hundred jobs.
+    priced : callable
+        Given the prices whenever they are better.
 
     Returns
     -------
@@ -56,7 +59,11 @@ def climb(
         with_lots(prices.alone, np.zeros_like(prices.price), prices.free())
 
     def by_prices() -> None:
-        prices.climb(stop, note)
+        def note_priced(late_hours: float) -> None:
+            note(late_hours)
+            priced(prices)
+
+        prices.climb(stop, note_priced)
         if prices.price.any():
             with_lots(prices.best, prices.price, prices.tariff(prices.price))
 

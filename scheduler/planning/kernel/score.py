@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scheduler.planning.kernel.hands import stop_overlap
 from scheduler.planning.kernel.heat import print_minutes
-from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
+from scheduler.planning.kernel.tables import NEVER, TOLL_MIN, Floats, Problem, State
 from scheduler.planning.kernel.timing import BEGIN, CHANGE, CHANGE_END, DONE, HEAT, UNLOAD_END
 
 #: Weights of a choice, all in late hours: an hour of finishing later; an hour on a crowded printer;
@@ -15,6 +15,8 @@ FINISH, CROWD, IDLE, EFFORT, CERTIFICATE = range(5)
 STICK = 5
 #: Chance that a step which nothing waits for leaves its minutes to others.
 YIELD = 6
+#: How much of the price of a machine's minutes a choice pays.
+TOLL = 7
 
 
 def least_on(P: Problem, S: State, j: int, p: int) -> int:
@@ -114,6 +116,21 @@ def deadline(P: Problem, j: int, p: int, least: int, certificates: int, best: fl
     return int(done)
 
 
+def toll_edges(P: Problem) -> int:
+    """At how many minutes, `TOLL_MIN` apart from 0 on, `State.toll` has figures for each printer."""
+    return P.horizon // TOLL_MIN + 2
+
+
+def paid_by(P: Problem, S: State, p: int, minute: int) -> float:
+    """What all minutes of printer ``p`` before this one cost, late hours."""
+    n = toll_edges(P)
+    k = max(0, minute) // TOLL_MIN
+    if k >= n - 1:
+        return S.toll[p * n + n - 1]
+    before, by = S.toll[p * n + k], S.toll[p * n + k + 1]
+    return before + (by - before) * float(max(0, minute) - TOLL_MIN * k) / TOLL_MIN
+
+
 def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, W: Floats) -> float:
     """Score of the timing in the scratch, in late hours."""
     t = S.t
@@ -123,6 +140,8 @@ def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, 
     if t[CHANGE] > since:
         score += W[IDLE] * (t[CHANGE] - since) / 60.0
     score += W[EFFORT] * (t[CHANGE_END] - t[CHANGE] + 0.1 * (t[BEGIN] - t[HEAT])) / 60.0
+    if S.weights[TOLL] > 0.0:
+        score += S.weights[TOLL] * (paid_by(P, S, p, t[UNLOAD_END]) - paid_by(P, S, p, t[CHANGE]))
     score += W[CERTIFICATE] * P.s_certs[s0]
     if s1 >= 0:
         score += W[CERTIFICATE] * P.s_certs[s1]

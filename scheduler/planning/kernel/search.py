@@ -8,7 +8,7 @@ from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import late_weight, missing_weight
-from scheduler.planning.kernel.score import STICK, YIELD
+from scheduler.planning.kernel.score import STICK, TOLL, YIELD
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -26,7 +26,7 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST, STAY, LEAVE = 12, 13, 14, 15, 16
+BUSY, LOTS, LOST, STAY, LEAVE, TOLLS, PART = 12, 13, 14, 15, 16, 17, 18
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 146
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
@@ -268,6 +268,10 @@ def new_taste(S: State) -> None:
     S.weights[4] = 0.5
     S.weights[STICK] = 0.0
     S.weights[YIELD] = 0.0
+    S.weights[TOLL] = 0.0
+    if S.tune[TOLLS] > 0.0 and chance(S) < S.tune[TOLLS]:
+        # Who could go elsewhere leaves dear hours to those who can't.
+        S.weights[TOLL] = S.tune[PART] * (1 << roll(S, 2))
     if S.tune[LEAVE] > 0.0 and chance(S) < S.tune[LEAVE]:
         S.weights[YIELD] = 0.5
     if chance(S) < S.tune[STAY]:
@@ -325,4 +329,5 @@ def improve(P: Problem, S: State, rounds: int) -> int:
             found = 1
     S.weights[STICK] = 0.0
     S.weights[YIELD] = 0.0
+    S.weights[TOLL] = 0.0
     return found

@@ -31,10 +31,14 @@ SCRATCH_FIELDS = (
     "tune",
     "told",
     "alone",
+    "toll",
     "given",
     "given_c",
     "part",
 )
+
+#: Jobs times printers up to which minutes of machines have prices, and how many minutes have one.
+PRICED, TOLL_MIN = 10_000, 30
 
 #: Running figures of a plan: weighted late minutes, minutes of people, of preheats, and what the jobs
 #: without a place weigh.
@@ -238,6 +242,7 @@ class State(NamedTuple):
     tune: Floats  # how the search works
     told: Floats  # what it found
     alone: Floats  # weighted late minutes that a job has even with the shop to itself
+    toll: Floats  # [printer * toll_edges + k] what its minutes before k * TOLL_MIN cost, late hours
     given: Ints  # jobs to put back as a plan has them, see `again`
     given_c: Floats
     part: Ints  # [0] how many jobs the search looks at, then those; 0: at all
