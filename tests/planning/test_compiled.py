@@ -6,6 +6,7 @@ import pytest
 
 from demo_fleet import generate
 from scheduler.model import Scenario
+from scheduler.planning.bound.prices import Prices
 from scheduler.planning.compiled import Pool, compiled_kernels, plain_kernels, pool_of
 from scheduler.planning.construct import Base, Taste
 from scheduler.planning.engine import Engine, ready_state
@@ -63,6 +64,11 @@ def test_search_goes_the_same_way_interpreted(name: str) -> None:
     pool = engine.construct(order, taste, lambda placed: False)
     assert pool is not None
     engine.begin(pool)
+    # Every other shop with prices on its machines' minutes.
+    if int(name[-1]) % 2 == 0:
+        prices = Prices(engine.base)
+        prices.climb()
+        engine.heed(prices)
     rounds = 25 if name[0] == "S" else 60
     tune = pool.spans["S", "tune"][0]
     pool.real[tune + search.HEAT_OF] = 500.0
