@@ -215,9 +215,13 @@ class Engine:
         self._heeded = prices.price
         edges = [TOLL_MIN * k for k in range(toll_edges(self.task.problem))]
         by_printer = (prices.paid_before(edges) / 60.0).ravel().tolist()
-        for chain in self._made:
+        for number, chain in enumerate(self._made):
             chain.pool.write("toll", by_printer)
-            chain.pool.real[chain.tune_at + search.TOLLS] = self.tuning.tolls
+            chain.pool.real[chain.tune_at + search.TOLLS] = self.pays(number)
+
+    def pays(self, number: int) -> float:
+        """Chance that jobs pay for machines' minutes in a cut of one of the plans."""
+        return self.tuning.tolls
 
     def tune(self) -> tuple[float, ...]:
         """The tuning as `State.tune` has it, cold."""
