@@ -163,8 +163,12 @@ class _Work:
         self.bound = late_hours if self.bound is None else max(self.bound, late_hours)
 
     def own_prices(self, seconds: float, rounds: int | None) -> Prices | None:
-        """Prices of machines' minutes, of a small shop, for a search that no bound is worked out beside."""
-        if self.beside is None or self.beside.thread is not None or not is_small(self.task.problem):
+        """Prices of machines' minutes for a search that no bound is worked out beside.
+
+        Only where they take half a second: the demo's 110 jobs need as long as a short search has.
+        """
+        few = is_small(self.task.problem) and self.task.problem.jobs <= FEW_JOBS
+        if self.beside is None or self.beside.thread is not None or not few:
             return None
         if rounds is None and seconds < PRICES_S:
             return None

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import numpy as np
 import pytest
 
-from demo_fleet import generate
+from demo_fleet import demo_shop, generate
 from scheduler.model import Scenario
 from scheduler.model.codec import scenario_hash
 from scheduler.planning import make_plan
-from scheduler.planning.bound.prices import Prices
+from scheduler.planning.bound.prices import Prices, is_small
 from scheduler.planning.compiled import compiled_kernels
 from scheduler.planning.construct import Base
 from scheduler.planning.engine import Engine, ready_state
@@ -17,7 +19,7 @@ from scheduler.planning.kernel import search
 from scheduler.planning.kernel.choose import place_best
 from scheduler.planning.kernel.score import TOLL, paid_by, toll_edges
 from scheduler.planning.kernel.tables import PRICED, TOLL_MIN
-from scheduler.planning.ladder import FEW, FEW_JOURNAL, SELDOM, Ladder
+from scheduler.planning.ladder import FEW, FEW_JOBS, FEW_JOURNAL, SELDOM, Ladder
 from scheduler.planning.orders import orders
 from scheduler.planning.problem import make_task
 from scheduler.planning.state import empty_state
@@ -137,6 +139,15 @@ def test_a_small_shop_is_planned_with_prices_whether_or_not_a_bound_runs_beside(
     heeded.clear()
     make_plan(shop, scenario_hash=scenario_hash(shop), made_at=shop.site.plan_start, seconds=6.0)
     assert heeded[0] == 0.0 and heeded[-1] == FEW.tolls
+
+
+def test_a_short_search_of_a_larger_shop_has_no_time_for_prices(monkeypatch: pytest.MonkeyPatch) -> None:
+    given: list[Prices | None] = []
+    monkeypatch.setattr(Engine, "heed", lambda self, prices: given.append(prices))
+    shop = demo_shop(date(2026, 11, 28))
+    assert len(shop.jobs) > FEW_JOBS and is_small(make_task(shop).problem)
+    plan_of(shop, rounds=20)
+    assert given and set(given) == {None}
 
 
 def test_in_a_large_shop_there_is_no_room_for_prices() -> None:
