@@ -217,6 +217,30 @@ def test_busy_people_are_named() -> None:
     assert ("hands", 1) in links(told)
 
 
+@pytest.mark.parametrize(
+    ("people", "crew"), [(2, "Both people there are busy"), (3, "All 3 people there are busy")]
+)
+def test_all_who_are_busy_are_counted(people: int, crew: str) -> None:
+    printers = [a_printer(f"P{k}") for k in range(people + 1)]
+    others = [
+        a_planned_job(
+            f"J{k}", 0, 40, 71, 76, 100, 125, 131, printer=f"P{k}", feeds=(FeedChoice("H1", "n04", f"s{k}"),)
+        )
+        for k in range(1, people + 1)
+    ]
+    mine = a_planned_job(
+        "J0", 40, 44, 76, 81, 141, 166, 172, printer="P0", feeds=(FeedChoice("H1", "n04", "s0"),)
+    )
+    scenario = a_scenario(
+        shifts=[a_shift(0, 2000, people)],
+        printers=printers,
+        spools=[a_spool(f"s{k}") for k in range(people + 1)],
+        jobs=[a_job(f"J{k}") for k in range(people + 1)],
+    )
+    told = why(scenario, a_plan(jobs=(*others, mine)), "J0")
+    assert told.links[0].text.startswith(crew + " until Mon 06:40 (")
+
+
 def test_the_heat_waits_for_the_morning() -> None:
     mine = a_planned_job("J1", 930, 934, 1440, 1445, 1505, 1530, 1536)
     steps = list(mine.steps)

@@ -108,7 +108,8 @@ class Waits:
     def _busy(self, start: int, end: int, doing: str) -> Piece:
         who = listed(self._index.hands.busy_with(start, end))
         people = max(self._index.hands.people(start), self._index.hands.people(end - 1))
-        crew = "the only person there is" if people == 1 else f"all {people} people there are"
+        few = {1: "the only person there is", 2: "both people there are"}
+        crew = few.get(people, f"all {people} people there are")
         phrase = f"{crew} busy until {self._clock.when(end)} ({who}), so nobody can {doing}"
         return Piece("hands", start, end, phrase, "hands")
 
