@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from scheduler.model import Job, Reason
 from scheduler.planning.kernel.chain import first_from
-from scheduler.planning.kernel.choose import lot_asked, next_change
+from scheduler.planning.kernel.choose import next_change
 from scheduler.planning.kernel.hands import is_free, stop_overlap
 from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
+from scheduler.planning.kernel.spools import lot_asked
 from scheduler.planning.kernel.tables import NEVER, STAYS, State
 from scheduler.planning.kernel.timing import time_job
 from scheduler.planning.problem import Task

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from scheduler.model import Job, Reason, Unplaced
 from scheduler.planning.compiled import Kernels, pool_of
-from scheduler.planning.kernel.choose import lot_asked
 from scheduler.planning.kernel.last import place_anywhere
+from scheduler.planning.kernel.spools import lot_asked
 from scheduler.planning.kernel.tables import State
 from scheduler.planning.pins import Held
 from scheduler.planning.problem import Task

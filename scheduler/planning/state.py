@@ -7,7 +7,7 @@ from scheduler.planning.kernel.score import toll_edges
 from scheduler.planning.kernel.tables import PRICED, Problem, State
 from scheduler.planning.kernel.undo import Log
 
-SCRATCH = 152
+SCRATCH = 224
 #: Spools that are tried for one feed.
 SHORT = 4
 

@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.planning.kernel.alone import mount_soonest
-from scheduler.planning.kernel.choose import GRAM_TOLERANCE
+from scheduler.planning.kernel.spools import GRAM_TOLERANCE
 from scheduler.planning.kernel.tables import NEVER, Problem, State
 
 

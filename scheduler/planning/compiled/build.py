@@ -33,6 +33,7 @@ from scheduler.planning.kernel import (
     row,
     score,
     search,
+    spools,
     tables,
     timing,
 )
@@ -106,6 +107,7 @@ def source() -> str:
         feeds,
         timing,
         score,
+        spools,
         place,
         choose,
         row,

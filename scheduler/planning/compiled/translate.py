@@ -176,7 +176,7 @@ def translate(modules: list[ModuleType], journal: ModuleType, entries: tuple[str
             if isinstance(statement, ast.FunctionDef):
                 functions[statement.name] = statement
             elif isinstance(statement, ast.Assign | ast.AnnAssign):
-                constants[ast.unparse(statement)] = statement
+                _add_constant(constants, statement)
     own = {
         statement.name: statement
         for statement in ast.parse(inspect.getsource(journal)).body
@@ -205,6 +205,19 @@ def translate(modules: list[ModuleType], journal: ModuleType, entries: tuple[str
         add(name)
     parts += [_door(name, (functions | own)[name]) for name in entries]
     return "\n\n".join(parts) + "\n"
+
+
+def _add_constant(constants: dict[str, ast.stmt], statement: ast.Assign | ast.AnnAssign) -> None:
+    """Note a module's constant; in one module of all kernels a name can stand for one thing only."""
+    text, names = ast.unparse(statement), _stored(statement)
+    for other, known in constants.items():
+        if other != text and names & _stored(known):
+            raise CantTranslate(f"two kernels mean different things by {', '.join(names & _stored(known))}")
+    constants[text] = statement
+
+
+def _stored(statement: ast.stmt) -> set[str]:
+    return {n.id for n in ast.walk(statement) if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Store)}
 
 
 def _made(name: str, function: ast.FunctionDef, body: list[ast.stmt]) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from scheduler.planning.kernel.bake import blocked_until, load_minutes
 from scheduler.planning.kernel.chain import chain_holds, first_from, recipe_for, rest_from
-from scheduler.planning.kernel.choose import is_candidate, lot_asked
 from scheduler.planning.kernel.cut import close_cut, mend_run
 from scheduler.planning.kernel.feeds import DRY, DRY_STEP, NEEDED
 from scheduler.planning.kernel.hands import give, is_free, stop_overlap, take
 from scheduler.planning.kernel.heat import chamber_at, last_heat, preheat_need, print_minutes
 from scheduler.planning.kernel.place import commit, remove
+from scheduler.planning.kernel.spools import is_candidate, lot_asked
 from scheduler.planning.kernel.tables import BATCH, CLOSED, NEVER, Problem, State
 from scheduler.planning.kernel.timing import (
     BAKE,

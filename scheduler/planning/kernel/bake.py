@@ -10,6 +10,8 @@ KNOWN, KNOWN_AT, KNOWN_LOAD = 69, 70, 71
 #: Scratch: whether what `find_drying` finds is remembered, how many answers are, and those: class, ready,
 #: end after, found, then as it writes them. Nothing in the plan may change meanwhile.
 MEMO_ON, MEMO_N, MEMO, MEMO_STEP, MEMO_MOST = 72, 73, 74, 9, 8
+#: Scratch: likewise for `find_anneal`: how many answers, and those: ready, then as it writes them.
+BAKED_N, BAKED, BAKED_STEP, BAKED_MOST = 152, 153, 6, 4
 
 
 def blocked_until(P: Problem, S: State, b: int, oven: int, start: int, end: int) -> int:
@@ -185,8 +187,12 @@ def find_drying_again(
     at = -1
     for k in range(min(t[MEMO_N], MEMO_MOST)):
         base = MEMO + MEMO_STEP * k
-        if t[base] == dry_class and t[base + 1] == ready and t[base + 2] == end_after:
+        if t[base] != dry_class or t[base + 1] > ready or t[base + 2] > end_after:
+            continue
+        # What is soonest for who comes sooner is so for this spool too, if it begins and ends late enough.
+        if t[base + 3] == 0 or (t[base + 6] >= ready and t[base + 7] >= end_after):
             at = base
+            break
     if at < 0:
         found = find_drying(P, S, dry_class, ready, end_after, slot, NEVER)
         at = MEMO + MEMO_STEP * (t[MEMO_N] % MEMO_MOST)
@@ -202,6 +208,31 @@ def find_drying_again(
     for k in range(5):
         t[slot + k] = t[at + 4 + k]
     return 1
+
+
+def dried_no_sooner(S: State, dry_class: int, ready: int) -> int:
+    """No run of ``dry_class`` that begins at or after ``ready`` ends before this, by those looked for."""
+    t = S.t
+    least = 0
+    for k in range(min(t[MEMO_N], MEMO_MOST)):
+        base = MEMO + MEMO_STEP * k
+        if t[base] == dry_class and t[base + 1] <= ready and t[base + 2] == 0:
+            if t[base + 3] == 0:
+                return NEVER
+            if t[base + 7] > least:
+                least = t[base + 7]
+    return least
+
+
+def dried_by(S: State, dry_class: int, ready: int) -> int:
+    """When a spool of ``dry_class`` free at ``ready`` is dry, by those looked for; `NEVER` if unknown."""
+    t = S.t
+    for k in range(min(t[MEMO_N], MEMO_MOST)):
+        base = MEMO + MEMO_STEP * k
+        if t[base] == dry_class and t[base + 1] <= ready and t[base + 2] == 0 and t[base + 3] == 1:
+            if t[base + 6] >= ready:
+                return t[base + 7]
+    return NEVER
 
 
 def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> int:
@@ -243,6 +274,41 @@ def find_anneal(P: Problem, S: State, program: int, ready: int, slot: int) -> in
             S.t[slot + 3] = best
             S.t[slot + 4] = -1
     return found
+
+
+def anneal_no_sooner(S: State, ready: int) -> int:
+    """No anneal of the job at hand from ``ready`` on ends before this, by those looked for."""
+    t = S.t
+    least = 0
+    for k in range(min(t[BAKED_N], BAKED_MOST)):
+        base = BAKED + BAKED_STEP * k
+        if t[base] <= ready and t[base + 4] > least:
+            least = t[base + 4]
+    return least
+
+
+def find_anneal_again(P: Problem, S: State, program: int, ready: int, slot: int) -> int:
+    """As `find_anneal`; what was found is remembered while `MEMO_ON` is 1.
+
+    What is soonest for who comes sooner is so for the job too, if it begins late enough.
+    """
+    t = S.t
+    if t[MEMO_ON] == 0:
+        return find_anneal(P, S, program, ready, slot)
+    for k in range(min(t[BAKED_N], BAKED_MOST)):
+        base = BAKED + BAKED_STEP * k
+        if t[base] <= ready and t[base + 3] >= ready:
+            for m in range(5):
+                t[slot + m] = t[base + 1 + m]
+            return 1
+    if find_anneal(P, S, program, ready, slot) == 0:
+        return 0
+    base = BAKED + BAKED_STEP * (t[BAKED_N] % BAKED_MOST)
+    t[BAKED_N] += 1
+    t[base] = ready
+    for m in range(5):
+        t[base + 1 + m] = t[slot + m]
+    return 1
 
 
 def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_c: float, begun: int) -> int:

@@ -2,182 +2,55 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.bake import MEMO_N, MEMO_ON
+from scheduler.planning.kernel.bake import BAKED_N, MEMO_N, MEMO_ON
 from scheduler.planning.kernel.chain import first_from
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
-    CERTIFICATE,
     STICK,
     YIELD,
-    bound_on,
     deadline,
     least_on,
     least_score,
     score_of,
+    soonest_on,
     soonest_unload,
+)
+from scheduler.planning.kernel.spools import (
+    TRIES,
+    dry_soonest,
+    is_candidate,
+    mounted_spool,
+    ready_by,
+    shortlist,
+    spool_after,
 )
 from scheduler.planning.kernel.tables import NEVER, Floats, Problem, State
 from scheduler.planning.kernel.timing import (
     BAKE_LATER,
+    BY_SPOOL,
+    ROUGH,
     UNLOAD_LATER,
     change_minutes,
+    free_from,
     last_on_head,
     time_job,
+    time_tail,
 )
 
-#: Spools tried for one feed.
-TRIES = 4
 #: Minutes that a step may leave to others: so many, doubled up to so often.
 SHORTEST_WAIT, WAITS = 4, 8
-GRAM_TOLERANCE = 1e-9
 
 # Scratch: the best choice so far.
 C_PRINTER, C_WAY, C_S0, C_S1, C_AT0, C_AT1, C_PREV, C_LIMIT = range(50, 58)
 #: And the places that could not be had after all: how many, then printer and job before, in pairs.
 REFUSED = 60
 REFUSED_MOST = 4
-
-
-def lot_asked(P: Problem, S: State, j: int) -> int:
-    """The lot to which placed partners bind the job's first feed: -1 none, -2 no single one."""
-    lot = -1
-    partner = P.j_same_lot[j]
-    if partner >= 0 and S.printer[partner] >= 0:
-        lot = P.s_lot[S.spool[2 * partner]]
-    for k in range(P.j_bound_off[j], P.j_bound_off[j + 1]):
-        other = P.bound[k]
-        if S.printer[other] >= 0:
-            theirs = P.s_lot[S.spool[2 * other]]
-            if lot >= 0 and theirs != lot:
-                return -2
-            lot = theirs
-    return lot
-
-
-def among(P: Problem, ref: int, s: int) -> int:
-    """1 if the spool is among those that would do for a feed."""
-    lo, hi = P.cand_lo[ref], P.cand_hi[ref]
-    while lo < hi:
-        mid = (lo + hi) // 2
-        if P.cand[mid] < s:
-            lo = mid + 1
-        else:
-            hi = mid
-    return 1 if lo < P.cand_hi[ref] and P.cand[lo] == s else 0
-
-
-def lot_serves_group(P: Problem, S: State, j: int, lot: int) -> int:
-    """1 if the spools of ``lot`` that suit job ``j`` hold enough for all its tied jobs not yet placed."""
-    need = 0.0
-    for k in range(P.g_off[P.j_group[j]], P.g_off[P.j_group[j] + 1]):
-        other = P.g_job[k]
-        if S.printer[other] < 0:
-            need += P.j_grams[2 * other]
-    have = 0.0
-    for k in range(P.lot_off[lot], P.lot_off[lot + 1]):
-        s = P.lot_spool[k]
-        if S.left_g[s] >= P.j_grams[2 * j] and among(P, 2 * j, s) == 1:
-            have += S.left_g[s]
-    return 1 if have >= need else 0
-
-
-def spool_ready(P: Problem, S: State, j: int, s: int) -> int:
-    """Rough minute from which the spool could be mounted for the job, with a dryer free at once."""
-    ready = S.tail_rest[s]
-    if P.s_needs_drying[s] == 0:
-        return ready
-    at = ready if ready > P.j_release[j] else P.j_release[j]
-    exposed = S.tail_exposed[s]
-    if exposed >= 0:
-        if P.s_open[s] >= NEVER:
-            return ready
-        if P.dry_storage == 0:
-            exposed += at - ready
-        if exposed + P.j_print[j] <= P.s_open[s]:
-            return ready
-    dry_class = P.s_dry_first[s]
-    if P.s_dry_first[s] != P.s_dry_next[s]:
-        for k in range(P.chain_off[s], P.chain_off[s] + S.chain_n[s]):
-            if S.chain_ref[k] < 0:
-                dry_class = P.s_dry_next[s]
-    if P.dry_off[dry_class] == P.dry_off[dry_class + 1]:
-        return NEVER
-    return ready + P.dry_min[P.dry_off[dry_class]]
-
-
-def dry_soonest(P: Problem, S: State, s: int) -> int:
-    """No sooner than this is the spool dry behind its last use; 0 if it may be so already."""
-    if P.s_needs_drying[s] == 0 or (S.tail_exposed[s] >= 0 and S.tail_exposed[s] <= P.s_open[s]):
-        return 0
-    least = NEVER
-    for c in range(2):
-        dry_class = P.s_dry_first[s] if c == 0 else P.s_dry_next[s]
-        k = P.dry_off[dry_class]
-        if k < P.dry_off[dry_class + 1] and P.dry_min[k] < least:
-            least = P.dry_min[k]
-    return S.tail_rest[s] + least
-
-
-def shortlist(P: Problem, S: State, j: int, f: int, W: Floats) -> int:
-    """Note the spools worth a try for feed ``f``, soonest ready first; how many they are."""
-    ref = 2 * j + f
-    lot = lot_asked(P, S, j) if f == 0 else -1
-    if lot == -2:
-        return 0
-    base = f * TRIES
-    count = 0
-    for k in range(P.cand_lo[ref], P.cand_hi[ref]):
-        s = P.cand[k]
-        if S.left_g[s] + GRAM_TOLERANCE < P.j_grams[ref] or (lot >= 0 and P.s_lot[s] != lot):
-            continue
-        key = float(spool_ready(P, S, j, s))
-        if key >= NEVER:
-            continue
-        key += 60.0 * W[CERTIFICATE] * P.s_certs[s] + 0.001 * S.left_g[s]
-        if f == 0 and lot < 0 and P.j_group[j] >= 0 and lot_serves_group(P, S, j, P.s_lot[s]) == 0:
-            key += 100000.0
-        if S.chain_n[s] == 0:
-            # Of untouched twins only the one with the least left.
-            twin = -1
-            for m in range(count):
-                other = S.short[base + m]
-                if S.chain_n[other] == 0 and P.s_twin[other] == P.s_twin[s]:
-                    twin = m
-            if twin >= 0:
-                if S.left_g[S.short[base + twin]] <= S.left_g[s]:
-                    continue
-                for m in range(twin, count - 1):
-                    S.short[base + m] = S.short[base + m + 1]
-                    S.short[2 * TRIES + base + m] = S.short[2 * TRIES + base + m + 1]
-                count -= 1
-        whole = int(key)
-        if count == TRIES and S.short[2 * TRIES + base + count - 1] <= whole:
-            continue
-        m = count if count < TRIES else TRIES - 1
-        while m > 0 and S.short[2 * TRIES + base + m - 1] > whole:
-            S.short[base + m] = S.short[base + m - 1]
-            S.short[2 * TRIES + base + m] = S.short[2 * TRIES + base + m - 1]
-            m -= 1
-        S.short[base + m] = s
-        S.short[2 * TRIES + base + m] = whole
-        if count < TRIES:
-            count += 1
-    return count
-
-
-def is_candidate(P: Problem, S: State, j: int, f: int, s: int) -> int:
-    """1 if the spool would do for feed ``f`` and has enough left."""
-    ref = 2 * j + f
-    if S.left_g[s] + GRAM_TOLERANCE < P.j_grams[ref]:
-        return 0
-    if f == 0:
-        lot = lot_asked(P, S, j)
-        if lot != -1 and lot != P.s_lot[s]:
-            return 0
-        if lot < 0 and P.j_group[j] >= 0:
-            return 0
-    return among(P, ref, s)
+#: Last minute of an unload that is of use, plus one; 0 for any.
+UNTIL = 149
+#: 0 if the last choice tried waited for none of its spools. By the swaps that spools save (see `swaps_saved`;
+#: four times that for the second feed), the fewest certificates with which one did not.
+HUNG, SETTLED = 178, 180
 
 
 def next_change(P: Problem, S: State, j: int, p: int, way: int, s0: int, s1: int, after: int) -> int:
@@ -255,10 +128,14 @@ def try_gap(
                 pick, fewest = v, swaps
             v += 1
         w = v
-        on0 = mounted_spool(P, S, prev, P.p_head_off[p] + P.way_head[2 * pick])
-        on1 = -1
+        g0 = P.p_head_off[p] + P.way_head[2 * pick]
+        on0, next0 = mounted_spool(P, S, prev, g0), spool_after(P, S, after, g0)
+        on1, next1 = -1, -1
         if P.j_feeds[j] == 2:
-            on1 = mounted_spool(P, S, prev, P.p_head_off[p] + P.way_head[2 * pick + 1])
+            g1 = P.p_head_off[p] + P.way_head[2 * pick + 1]
+            on1, next1 = mounted_spool(P, S, prev, g1), spool_after(P, S, after, g1)
+        for k in range(16):
+            S.t[SETTLED + k] = NEVER
         for i0 in range(-1, n0):
             s0 = on0 if i0 < 0 else S.short[i0]
             if i0 < 0:
@@ -277,14 +154,29 @@ def try_gap(
                         continue
                     if s1 == s0:
                         continue
+                swaps, certificates = swaps_saved(s0, on0, next0), P.s_certs[s0]
+                if s1 >= 0:
+                    swaps += 4 * swaps_saved(s1, on1, next1)
+                    certificates += P.s_certs[s1]
+                if S.t[SETTLED + swaps] <= certificates and is_like(P, S, j, p, prev, s0, s1) == 1:
+                    continue
                 best = try_spools(P, S, j, p, pick, prev, after, s0, s1, best, W)
+                if S.t[HUNG] == 0:
+                    S.t[SETTLED + swaps] = certificates
     return best
 
 
-def mounted_spool(P: Problem, S: State, prev: int, g: int) -> int:
-    """The spool last on head ``g`` up to job ``prev``, -1 if unknown."""
-    ref = last_on_head(P, S, prev, g)
-    return P.h_spool[g] if ref < 0 else S.spool[ref]
+def swaps_saved(s: int, on: int, following: int) -> int:
+    """Whether the spool is on the head already (1), and stays for who follows (2)."""
+    return (1 if s == on else 0) + (2 if s == following else 0)
+
+
+def is_like(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int) -> int:
+    """1 if the job would wait for none of these spools: then they do no better than others like that."""
+    free = free_from(P, S, j, p, prev)
+    if ready_by(P, S, s0, free) == 0:
+        return 0
+    return 1 if s1 < 0 else ready_by(P, S, s1, free)
 
 
 def try_spools(
@@ -302,6 +194,7 @@ def try_spools(
 ) -> float:
     """Try one choice whole; note it in the scratch if it beats ``best``."""
     t = S.t
+    t[HUNG] = 1
     limit = NEVER
     if after >= 0:
         limit = S.change_end[after] - next_change(P, S, j, p, way, s0, s1, after)
@@ -311,10 +204,11 @@ def try_spools(
     certificates = P.s_certs[s0]
     if s1 >= 0:
         certificates += P.s_certs[s1]
+    rough = 1 if P.j_anneal[j] >= 0 or t[UNLOAD_LATER] > 0 or t[BAKE_LATER] > 0 else 0
     hopeless = 0
     if at0 == S.chain_n[s0] and (s1 < 0 or at1 == S.chain_n[s1]):
         # No use of its spools is left behind: they can't be had before this.
-        ready = max(S.tail_rest[s0], P.j_release[j], P.p_free[p], S.unload_end[prev] if prev >= 0 else 0)
+        ready = max(S.tail_rest[s0], free_from(P, S, j, p, prev))
         if s1 >= 0 and S.tail_rest[s1] > ready:
             ready = S.tail_rest[s1]
         dried = dry_soonest(P, S, s0)
@@ -322,17 +216,17 @@ def try_spools(
             dried = max(dried, dry_soonest(P, S, s1))
         if dried > ready:
             ready = dried
-        if ready + least > min(limit, deadline(P, j, p, least, certificates, best, W)):
+        last = min(limit, deadline(P, j, p, least, certificates, best, W))
+        if t[UNTIL] > 0 and t[UNTIL] - 1 < last:
+            last = t[UNTIL] - 1
+        if ready + least > last or soonest_unload(P, j, p, ready) > last:
             hopeless = 1
     for late in range(2):
         if late == 1:
             # Behind the last job of the printer, but before a later use of the spool elsewhere.
             if after >= 0 or s1 >= 0 or at0 == 0:
                 break
-            floor = max(0, P.j_release[j], P.p_free[p])
-            if prev >= 0 and S.unload_end[prev] > floor:
-                floor = S.unload_end[prev]
-            at0 = first_from(P, S, s0, floor)
+            at0 = first_from(P, S, s0, free_from(P, S, j, p, prev))
             if at0 == S.chain_n[s0]:
                 break
             limit = S.chain_start[P.chain_off[s0] + at0]
@@ -341,8 +235,20 @@ def try_spools(
         by = deadline(P, j, p, least, certificates, best, W)
         if limit < by:
             by = limit
-        if time_job(P, S, j, p, way, s0, s1, at0, at1, prev, by, -1) == 1:
+        if t[UNTIL] > 0 and t[UNTIL] - 1 < by:
+            by = t[UNTIL] - 1
+        # What is behind the cooldown is looked at only for what could be better without.
+        t[ROUGH] = rough
+        timed = time_job(P, S, j, p, way, s0, s1, at0, at1, prev, by, -1)
+        t[ROUGH] = 0
+        if late == 0:
+            t[HUNG] = t[BY_SPOOL]
+        if timed == 1:
             score = score_of(P, S, j, p, prev, s0, s1, W)
+            if score < best and rough == 1 and time_tail(P, S, j, p, by) == 1:
+                score = score_of(P, S, j, p, prev, s0, s1, W)
+            elif rough == 1:
+                continue
             if score < best:
                 best = score
                 t[C_PRINTER] = p
@@ -424,15 +330,22 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
     """Note the place of the best score in the scratch, of those not refused; 1 if there is one."""
     fit = P.j_fit[j]
     stick = S.weights[STICK]
+    until = S.t[UNTIL] if S.t[UNTIL] > 0 else NEVER + 1
     for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
         p = P.fit_printer[i]
-        S.bound[p] = bound_on(P, S, j, p, gaps, W)
+        least = least_on(P, S, j, p)
+        unloaded = soonest_on(P, S, j, p, gaps, least)
+        if unloaded >= until:
+            S.bound[p] = 1e300
+            continue
+        S.bound[p] = least_score(P, j, p, unloaded, least, W)
         if stick > 0.0 and S.was[j] >= 0 and S.was[j] != p:
             S.bound[p] += stick
     best = 1e300
     S.t[C_PRINTER] = -1
     S.t[MEMO_ON] = 1
     S.t[MEMO_N] = 0
+    S.t[BAKED_N] = 0
     for _ in range(most):
         lowest = best
         pick = -1

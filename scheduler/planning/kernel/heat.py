@@ -28,20 +28,28 @@ def preheat_need(P: Problem, p: int, recipe: int, now_c: float) -> int:
 
 
 def heat_from(P: Problem, p: int, recipe: int, from_c: float, since: int, floor: int, begin: int) -> int:
-    """Latest minute, not before ``floor``, at which a preheat may begin so as to be over at ``begin``.
+    """A late minute, not before ``floor``, at which a preheat may begin so as to be over at ``begin``.
 
-    Returns -1 if even ``floor`` is too late. ``from_c`` is the chamber at ``since``.
+    The latest but for what the chamber cools meanwhile. Returns -1 if even ``floor`` is too late. ``from_c``
+    is the chamber at ``since``.
     """
-    heat = begin - P.p_bed_heat[p] - P.r_soak[recipe]
+    now_c = chamber_at(P, p, from_c, since, floor)
+    least = preheat_need(P, p, recipe, now_c)
+    if now_c > P.r_highest_c[recipe] or now_c < P.ambient_c:
+        # What must cool first takes less the later it begins.
+        heat = begin - P.p_bed_heat[p] - P.r_soak[recipe]
+    elif begin - floor <= least:
+        # Colder by the minute, it never takes less than now.
+        return floor if begin - floor == least else -1
+    else:
+        heat = begin - least
     while heat >= floor:
         need = preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, heat))
         if begin - heat >= need:
             return heat
         lower = begin - need
         heat = lower if lower < heat - 1 else heat - 1
-    if begin - floor >= preheat_need(P, p, recipe, chamber_at(P, p, from_c, since, floor)):
-        return floor
-    return -1
+    return floor if begin - floor >= least else -1
 
 
 def last_heat(P: Problem, S: State, p: int, prev: int) -> tuple[float, int]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from scheduler.planning.kernel.chain import first_from
-from scheduler.planning.kernel.choose import GRAM_TOLERANCE, lot_asked, next_change
+from scheduler.planning.kernel.choose import next_change
 from scheduler.planning.kernel.heat import print_minutes
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import least_on
+from scheduler.planning.kernel.spools import GRAM_TOLERANCE, lot_asked
 from scheduler.planning.kernel.tables import CLOSED, NEVER, Problem, State
 from scheduler.planning.kernel.timing import BEGIN, time_job
 

@@ -33,29 +33,31 @@ def least_on(P: Problem, S: State, j: int, p: int) -> int:
     )
 
 
-def staffed_from(P: Problem, minute: int) -> int:
+def staffed_from(P: Problem, minute: int, work: int) -> int:
     """First minute at or after ``minute`` at which somebody is there; the end of the shifts if none is.
 
-    What a begun job left before the plan's start counts as left at it.
+    Work of no minutes needs nobody. What a begun job left before the plan's start counts as left at it.
     """
     if minute < 0:
         minute = 0
+    if work <= 0:
+        return minute
     return P.staffed_next[minute] if minute < P.horizon else minute
 
 
 def soonest_unload(P: Problem, j: int, p: int, start: int) -> int:
     """No unload on printer ``p`` ends before this if the changeover begins at ``start`` or later."""
     recipe = P.j_recipe[j]
-    ready = staffed_from(P, start) + P.plate_min + P.p_bed_heat[p] + P.r_soak[recipe]
+    ready = staffed_from(P, start, P.plate_min) + P.plate_min + P.p_bed_heat[p] + P.r_soak[recipe]
     length = P.start_min + print_minutes(P, j, p) + P.k_cool_min[recipe * P.printer_kinds + P.p_kind[p]]
-    begin = staffed_from(P, ready)
+    begin = staffed_from(P, ready, P.start_min)
     if P.p_unattended[p] == 0:
         while begin < P.horizon and begin + length > P.stretch_end[begin]:
-            begin = staffed_from(P, P.stretch_end[begin])
+            begin = staffed_from(P, P.stretch_end[begin], 1)
     stop = stop_overlap(P.p_down_off[p], P.p_down_off[p + 1], P.down_start, P.down_end, begin, begin + length)
     if stop >= 0:
-        begin = staffed_from(P, stop)
-    return staffed_from(P, begin + length) + P.unload_min
+        begin = staffed_from(P, stop, P.start_min)
+    return staffed_from(P, begin + length, P.unload_min) + P.unload_min
 
 
 def late_hours(P: Problem, j: int, done: int) -> float:
@@ -65,9 +67,8 @@ def late_hours(P: Problem, j: int, done: int) -> float:
     return P.j_weight[j] * (done - P.j_due[j]) / 60.0
 
 
-def bound_on(P: Problem, S: State, j: int, p: int, gaps: int, W: Floats) -> float:
-    """No place on printer ``p`` scores below this; gaps between placed jobs count if ``gaps`` is 1."""
-    least = least_on(P, S, j, p)
+def soonest_on(P: Problem, S: State, j: int, p: int, gaps: int, least: int) -> int:
+    """No place on printer ``p`` is left before this; gaps between placed jobs count if ``gaps`` is 1."""
     start = max(0, P.j_release[j], P.p_free[p])
     last = S.last[p]
     if last >= 0 and S.unload_end[last] > start:
@@ -81,7 +82,42 @@ def bound_on(P: Problem, S: State, j: int, p: int, gaps: int, W: Floats) -> floa
                     since = S.unload_end[after]
                 after = S.after[after]
         start = found if found >= 0 else S.unload_end[last]
-    return least_score(P, j, p, soonest_unload(P, j, p, start), least, W)
+    return soonest_unload(P, j, p, start)
+
+
+def late_least(P: Problem, S: State, j: int) -> float:
+    """Weighted late minutes that job ``j`` has at least beside the plan at hand, alone or not."""
+    fit = P.j_fit[j]
+    fewest = 1e300
+    for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
+        p = P.fit_printer[i]
+        done = soonest_on(P, S, j, p, 1, least_on(P, S, j, p)) + P.j_finish[j]
+        if P.j_anneal[j] >= 0:
+            done += P.an_min[P.j_anneal[j]]
+        late = 0.0
+        if done > P.j_due[j]:
+            late = P.j_weight[j] * (done - P.j_due[j])
+        if late < fewest:
+            fewest = late
+            if fewest <= S.alone[j]:
+                return S.alone[j]
+    return fewest if fewest < 1e300 else S.alone[j]
+
+
+def last_unload(P: Problem, j: int, late: float) -> int:
+    """Last minute of an unload with which job ``j`` has no more than ``late`` weighted late minutes."""
+    if late < 0.0:
+        return 0
+    if P.j_weight[j] <= 0.0 or P.j_due[j] >= NEVER:
+        return NEVER
+    done = P.j_due[j] + late / P.j_weight[j] - P.j_finish[j]
+    if P.j_anneal[j] >= 0:
+        done -= P.an_min[P.j_anneal[j]]
+    if done < 0.0:
+        return 0
+    if done >= NEVER:
+        return NEVER
+    return int(done + 1e-6)
 
 
 def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats) -> float:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from scheduler.planning.kernel.choose import place_best
+from scheduler.planning.kernel.choose import UNTIL, place_best
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import late_weight, missing_weight
-from scheduler.planning.kernel.score import STICK, TOLL, YIELD
+from scheduler.planning.kernel.score import STICK, TOLL, YIELD, last_unload, late_least
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -288,14 +288,21 @@ def put_back(P: Problem, S: State, n: int, most: float) -> int:
     """
     rest = 0.0
     for k in range(n):
-        rest += S.alone[S.order[k]] - missing_weight(P, S.order[k])
+        S.rank[k] = late_least(P, S, S.order[k]) - missing_weight(P, S.order[k])
+        rest += S.rank[k]
+    if S.total[LATE] + S.total[MISSING] + rest > most:
+        return 0
     for k in range(n):
         j = S.order[k]
-        rest -= S.alone[j] - missing_weight(P, j)
+        rest -= S.rank[k]
         S.told[PUT_BACK] += 1.0
+        spare = most - S.total[LATE] - S.total[MISSING] - rest + missing_weight(P, j)
+        S.t[UNTIL] = last_unload(P, j, spare) + 1
         place_best(P, S, j, S.weights, int(S.tune[LOOK]), 1, 0)
         if S.total[LATE] + S.total[MISSING] + rest > most:
+            S.t[UNTIL] = 0
             return 0
+    S.t[UNTIL] = 0
     return 1
 
 

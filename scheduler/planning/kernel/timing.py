@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.planning.kernel.bake import find_anneal
+from scheduler.planning.kernel.bake import MEMO_ON, anneal_no_sooner, find_anneal_again
 from scheduler.planning.kernel.chain import exposure_at, rest_from
 from scheduler.planning.kernel.feeds import (
     DRY,
@@ -35,6 +35,10 @@ CHANGE, CHANGE_END, HEAT, BEGIN, PRINT, PRINT_END, COOL_END, UNLOAD, UNLOAD_END,
 BAKE = 40
 #: How many minutes later than it could a job in no hurry is unloaded, and goes into its oven.
 UNLOAD_LATER, BAKE_LATER = 147, 148
+#: 1: an anneal is taken to begin at once, and nothing is put off.
+ROUGH = 150
+#: 1 after `time_job` if it hung on when the spools can be had; 0: on none of that.
+BY_SPOOL = 151
 
 #: How often one timing may be put off before the gap is given up.
 PATIENCE = 400
@@ -88,6 +92,14 @@ def change_minutes(P: Problem, S: State, prev: int, g: int, material: int, nozzl
     if bore != nozzle:
         minutes += P.nozzle_swap_min
     return minutes
+
+
+def free_from(P: Problem, S: State, j: int, p: int, prev: int) -> int:
+    """No changeover of job ``j`` begins on printer ``p`` behind job ``prev`` before this."""
+    floor = max(0, P.j_release[j], P.p_free[p])
+    if prev >= 0 and S.unload_end[prev] > floor:
+        return S.unload_end[prev]
+    return floor
 
 
 def find_begin(
@@ -209,9 +221,9 @@ def time_job(
     cell = recipe * P.printer_kinds + P.p_kind[p]
     length = print_minutes(P, j, p)
     from_c, since = last_heat(P, S, p, prev)
-    floor = max(0, P.j_release[j], P.p_free[p])
-    if prev >= 0 and S.unload_end[prev] > floor:
-        floor = S.unload_end[prev]
+    first_floor = free_from(P, S, j, p, prev)
+    floor = first_floor
+    t[BY_SPOOL] = 0
     change = P.plate_min
     least = P.start_min + length
     for f in range(feeds):
@@ -230,6 +242,8 @@ def time_job(
         if t[DRY + f * DRY_STEP + NEEDED] == 1:
             swap = 1
         change += change_minutes(P, S, prev, g, P.j_material[2 * j + f], P.way_nozzle[2 * way + f], swap)
+    if floor > first_floor:
+        t[BY_SPOOL] = 1
     if (
         floor + change + P.p_bed_heat[p] + P.r_soak[recipe] + least + P.k_cool_min[cell] + P.unload_min
         > limit
@@ -256,12 +270,15 @@ def time_job(
             else:
                 dried = dry_beside(P, S, j, f, s, at, end_after, limit)
             if dried < 0:
+                t[BY_SPOOL] = 1
                 return 0
             dry = max(dry, dried)
         if feeds == 2 and lead == 0 and t[DRY + NEEDED] == 1 and t[DRY + DRY_STEP + NEEDED] == 1:
             if t[DRY] == -1 and t[DRY + DRY_STEP] == -1:
                 dry = dry_together(P, S, j, s0, s1, at0, at1, max(end_after0, end_after1), dry)
-        ready = max(ready, dry)
+        if dry > ready:
+            ready = dry
+            t[BY_SPOOL] = 1
         first = attended_after(P, S, p, ready, change)
         if first < 0 or first + change > limit:
             return 0
@@ -304,6 +321,7 @@ def time_job(
                     shelf1 = bound
                 if bound < latest:
                     latest = bound
+                    t[BY_SPOOL] = 1
         start = attended_before(P, S, p, latest, change, ready)
         again = 0
         for f in range(feeds):
@@ -339,6 +357,7 @@ def time_job(
             if over <= 0:
                 continue
             again = 1
+            t[BY_SPOOL] = 1
             if P.dry_storage == 1:
                 # Only the mount counts: begin later after a later changeover, or dry again.
                 if (
@@ -395,15 +414,23 @@ def time_job(
         t[PRINT] = begin + P.start_min
         t[PRINT_END] = printed
         t[COOL_END] = printed + P.k_cool_min[cell]
-        if time_end(P, S, j, p, limit, 0, 0) == 0:
-            return 0
-        spare = P.j_due[j] - t[DONE]
-        if spare > 0 and (t[UNLOAD_LATER] > 0 or t[BAKE_LATER] > 0):
-            later = time_end(P, S, j, p, limit, min(spare, t[UNLOAD_LATER]), min(spare, t[BAKE_LATER]))
-            if later == 0 or t[DONE] > P.j_due[j]:
-                time_end(P, S, j, p, limit, 0, 0)
-        return 1
+        return time_tail(P, S, j, p, limit)
     return 0
+
+
+def time_tail(P: Problem, S: State, j: int, p: int, limit: int) -> int:
+    """Time what follows the cooldown in the scratch, put off by chance if there is time; as `time_end`."""
+    t = S.t
+    if time_end(P, S, j, p, limit, 0, 0) == 0:
+        return 0
+    if t[ROUGH] == 1:
+        return 1
+    spare = P.j_due[j] - t[DONE]
+    if spare > 0 and (t[UNLOAD_LATER] > 0 or t[BAKE_LATER] > 0):
+        later = time_end(P, S, j, p, limit, min(spare, t[UNLOAD_LATER]), min(spare, t[BAKE_LATER]))
+        if later == 0 or t[DONE] > P.j_due[j]:
+            time_end(P, S, j, p, limit, 0, 0)
+    return 1
 
 
 def time_end(P: Problem, S: State, j: int, p: int, limit: int, unload_later: int, bake_later: int) -> int:
@@ -415,8 +442,12 @@ def time_end(P: Problem, S: State, j: int, p: int, limit: int, unload_later: int
     t[UNLOAD] = unload
     t[UNLOAD_END] = unload + P.unload_min
     done = t[UNLOAD_END]
-    if P.j_anneal[j] >= 0:
-        if find_anneal(P, S, P.j_anneal[j], done + bake_later, BAKE) == 0:
+    if P.j_anneal[j] >= 0 and t[ROUGH] == 1:
+        done += P.an_min[P.j_anneal[j]]
+        if t[MEMO_ON] == 1:
+            done = max(done, anneal_no_sooner(S, t[UNLOAD_END]))
+    elif P.j_anneal[j] >= 0:
+        if find_anneal_again(P, S, P.j_anneal[j], done + bake_later, BAKE) == 0:
             return 0
         done = t[BAKE + 3]
     t[DONE] = done + P.j_finish[j]
