@@ -104,20 +104,25 @@ def late_least(P: Problem, S: State, j: int) -> float:
     return fewest if fewest < 1e300 else S.alone[j]
 
 
+def unload_by(P: Problem, j: int, done: float) -> int:
+    """Last minute of an unload with which job ``j`` can be done at ``done``."""
+    at = done - P.j_finish[j]
+    if P.j_anneal[j] >= 0:
+        at -= P.an_min[P.j_anneal[j]]
+    if at < 0.0:
+        return 0
+    if at >= NEVER:
+        return NEVER
+    return int(at)
+
+
 def last_unload(P: Problem, j: int, late: float) -> int:
     """Last minute of an unload with which job ``j`` has no more than ``late`` weighted late minutes."""
     if late < 0.0:
         return 0
     if P.j_weight[j] <= 0.0 or P.j_due[j] >= NEVER:
         return NEVER
-    done = P.j_due[j] + late / P.j_weight[j] - P.j_finish[j]
-    if P.j_anneal[j] >= 0:
-        done -= P.an_min[P.j_anneal[j]]
-    if done < 0.0:
-        return 0
-    if done >= NEVER:
-        return NEVER
-    return int(done + 1e-6)
+    return unload_by(P, j, P.j_due[j] + late / P.j_weight[j] + 1e-6)
 
 
 def least_score(P: Problem, j: int, p: int, unloaded: int, least: int, W: Floats) -> float:
@@ -142,14 +147,7 @@ def deadline(P: Problem, j: int, p: int, least: int, certificates: int, best: fl
     done = room / W[FINISH]
     if done > P.j_due[j]:
         done = P.j_due[j] + (room - W[FINISH] * P.j_due[j]) / (P.j_weight[j] + W[FINISH])
-    done -= P.j_finish[j]
-    if P.j_anneal[j] >= 0:
-        done -= P.an_min[P.j_anneal[j]]
-    if done < 0.0:
-        return 0
-    if done >= NEVER:
-        return NEVER
-    return int(done)
+    return unload_by(P, j, done)
 
 
 def toll_edges(P: Problem) -> int:
