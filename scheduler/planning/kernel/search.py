@@ -284,7 +284,8 @@ def new_taste(S: State) -> None:
 def put_back(P: Problem, S: State, n: int, most: float) -> int:
     """Place the first ``n`` jobs of the order one by one; 0 as soon as the plan can't cost ``most`` or less.
 
-    What is placed stays as it is while more jobs come, and a job is never less late than alone.
+    What is placed stays as it is while more jobs come, so a job is never less late than it could be beside
+    what the cut left; who comes sooner must leave the others that much.
     """
     rest = 0.0
     for k in range(n):
