@@ -62,6 +62,8 @@ class Tuning:
         Chance that jobs pay for the minutes of the machines that they go to, once these have prices.
     toll : float
         What part of the price, or twice that.
+    whims : float
+        Chance that each job put back takes its machines to cost more than they do, by chance.
     """
 
     hot_h: float = 12.0
@@ -83,6 +85,7 @@ class Tuning:
     leave: float = 0.0
     tolls: float = 0.6
     toll: float = 0.25
+    whims: float = 0.0
 
 
 @dataclass
@@ -246,6 +249,7 @@ class Engine:
             tuning.leave,
             0.0,
             tuning.toll,
+            tuning.whims,
         )
 
     def heat(self, part: float) -> float:

@@ -64,13 +64,14 @@ def test_search_goes_the_same_way_interpreted(name: str) -> None:
     pool = engine.construct(order, taste, lambda placed: False)
     assert pool is not None
     engine.begin(pool)
-    # Every other shop with prices on its machines' minutes.
+    # Every other shop with prices on its machines' minutes, and with whims.
     if int(name[-1]) % 2 == 0:
         prices = Prices(engine.base)
         prices.climb()
         engine.heed(prices)
     rounds = 25 if name[0] == "S" else 60
     tune = pool.spans["S", "tune"][0]
+    pool.real[tune + search.WHIMS] = 0.5 * (1 - int(name[-1]) % 2)
     pool.real[tune + search.HEAT_OF] = 500.0
     whole, real = pool.lists()
     compiled_kernels().improve(pool.whole, pool.real, rounds)

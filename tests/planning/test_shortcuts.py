@@ -91,7 +91,7 @@ def test_cut_jobs_are_never_less_late_than_what_ends_a_round_soon(name: str) -> 
     P, S, left = half_planned(name)
     for j in left:
         choose.place_best(P, S, j, WEIGHTS, 99, 1, 0)
-    S.tune[:19] = Engine(Base(make_task(shop_of(name))), plain_kernels(), 1).tune()
+    S.tune[:] = Engine(Base(make_task(shop_of(name))), plain_kernels(), 1).tune()
     S.dice[:2] = [1, 12345]
     seen = 0
     for _ in range(150):

@@ -8,6 +8,7 @@ from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import commit
 from scheduler.planning.kernel.score import (
     STICK,
+    WHIM,
     YIELD,
     deadline,
     least_on,
@@ -333,6 +334,8 @@ def choose_place(P: Problem, S: State, j: int, W: Floats, most: int, gaps: int, 
     until = S.t[UNTIL] if S.t[UNTIL] > 0 else NEVER + 1
     for i in range(P.fit_off[fit], P.fit_off[fit + 1]):
         p = P.fit_printer[i]
+        if S.weights[WHIM] > 0.0:
+            S.whim[p] = S.weights[WHIM] * chance(S)
         least = least_on(P, S, j, p)
         unloaded = soonest_on(P, S, j, p, gaps, least)
         if unloaded >= until:

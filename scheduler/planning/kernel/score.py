@@ -17,6 +17,8 @@ STICK = 5
 YIELD = 6
 #: How much of the price of a machine's minutes a choice pays.
 TOLL = 7
+#: What a machine may seem to cost at most beyond what it does, by chance, late hours.
+WHIM = 8
 
 
 def least_on(P: Problem, S: State, j: int, p: int) -> int:
@@ -176,6 +178,8 @@ def score_of(P: Problem, S: State, j: int, p: int, prev: int, s0: int, s1: int, 
     score += W[EFFORT] * (t[CHANGE_END] - t[CHANGE] + 0.1 * (t[BEGIN] - t[HEAT])) / 60.0
     if S.weights[TOLL] > 0.0:
         score += S.weights[TOLL] * (paid_by(P, S, p, t[UNLOAD_END]) - paid_by(P, S, p, t[CHANGE]))
+    if S.weights[WHIM] > 0.0:
+        score += S.whim[p]
     score += W[CERTIFICATE] * P.s_certs[s0]
     if s1 >= 0:
         score += W[CERTIFICATE] * P.s_certs[s1]

@@ -8,7 +8,7 @@ from scheduler.planning.kernel.choose import UNTIL, place_best
 from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import late_weight, missing_weight
-from scheduler.planning.kernel.score import STICK, TOLL, YIELD, last_unload, late_least
+from scheduler.planning.kernel.score import STICK, TOLL, WHIM, YIELD, last_unload, late_least
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -26,7 +26,7 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST, STAY, LEAVE, TOLLS, PART = 12, 13, 14, 15, 16, 17, 18
+BUSY, LOTS, LOST, STAY, LEAVE, TOLLS, PART, WHIMS = 12, 13, 14, 15, 16, 17, 18, 19
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 146
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
@@ -269,6 +269,10 @@ def new_taste(S: State) -> None:
     S.weights[STICK] = 0.0
     S.weights[YIELD] = 0.0
     S.weights[TOLL] = 0.0
+    S.weights[WHIM] = 0.0
+    if S.tune[WHIMS] > 0.0 and chance(S) < S.tune[WHIMS]:
+        # Each job for itself, so who always went to one machine goes elsewhere now and then.
+        S.weights[WHIM] = 0.25 * (1 << roll(S, 6))
     if S.tune[TOLLS] > 0.0 and chance(S) < S.tune[TOLLS]:
         # Who could go elsewhere leaves dear hours to those who can't.
         S.weights[TOLL] = S.tune[PART] * (1 << roll(S, 2))
@@ -338,4 +342,5 @@ def improve(P: Problem, S: State, rounds: int) -> int:
     S.weights[STICK] = 0.0
     S.weights[YIELD] = 0.0
     S.weights[TOLL] = 0.0
+    S.weights[WHIM] = 0.0
     return found

@@ -32,6 +32,7 @@ SCRATCH_FIELDS = (
     "told",
     "alone",
     "toll",
+    "whim",
     "given",
     "given_c",
     "part",
@@ -243,6 +244,7 @@ class State(NamedTuple):
     told: Floats  # what it found
     alone: Floats  # weighted late minutes that a job has even with the shop to itself
     toll: Floats  # [printer * toll_edges + k] what its minutes before k * TOLL_MIN cost, late hours
+    whim: Floats  # [printer] what the job at hand takes it to cost for no reason, late hours
     given: Ints  # jobs to put back as a plan has them, see `again`
     given_c: Floats
     part: Ints  # [0] how many jobs the search looks at, then those; 0: at all
