@@ -15,6 +15,9 @@ from workers.runner import Runner
 
 #: Seconds between two looks at what is waited for.
 LOOK_S = 0.5
+#: How often it plans until something better comes, and how long it waits before it tries again: on a busy
+#: machine a run may have had no time for more than its own beginning, seconds.
+TRIES, AGAIN_S = 3, 30.0
 
 log = logging.getLogger(__name__)
 
@@ -36,18 +39,45 @@ class Improving(Looking):
     ----------
     ready : callable
         True once planning again is worth while.
+    again_s : float
+        Seconds before it tries again.
     """
 
-    def __init__(self, record: Record, clock: Clock, runner: Runner, ready: Callable[[], bool]) -> None:
+    def __init__(
+        self,
+        record: Record,
+        clock: Clock,
+        runner: Runner,
+        ready: Callable[[], bool],
+        again_s: float = AGAIN_S,
+    ) -> None:
         super().__init__(record, clock, "improving", LOOK_S)
         self._runner = runner
         self._ready = ready
+        self._again_s = again_s
 
     def work(self) -> None:
-        """Wait, and plan once more."""
+        """Wait, and plan once more; again, a few times, while the first plan stands."""
         while not self._ready():
             if self.rest():
                 return
+        first = self._published()
+        for tried in range(TRIES):
+            if tried > 0 and self.rest(self._again_s):
+                return
+            if self._published() != first or not self._try():
+                return
+
+    def _published(self) -> int | None:
+        with self._record.reading() as unit:
+            stored = unit.plans.published()
+        return stored.number if stored else None
+
+    def _try(self) -> bool:
+        """Plan; False if somebody else is planning, has a proposal, or changed the shop meanwhile."""
+        with self._record.reading() as unit:
+            if unit.plans.newest_proposal() is not None:
+                return False
         try:
             run_id = plans.request_plan(self._record, self._clock, plans.PLANNER)
             self._runner.start(run_id)
@@ -55,8 +85,10 @@ class Improving(Looking):
             if number is not None:
                 self._settle(number)
         except SoaklineError as error:
-            # Somebody plans already, or changed the shop meanwhile: their plan counts.
+            # Their plan counts.
             log.info("the first plan stays: %s", error)
+            return False
+        return True
 
     def _settle(self, number: int) -> None:
         with self._record.reading() as unit:
