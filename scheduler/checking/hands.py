@@ -70,9 +70,12 @@ def _overloads(view: View, people: People, work: list[Attended]) -> Iterator[Bre
 
 def _overload(view: View, people: People, work: list[Attended], start: int, end: int) -> Breach:
     items = [item for item in work if item.start <= start < item.end]
+    # A begun job may have no other minute left. What has not begun never lies over it, whatever is forced.
+    begun = all(any(view.stints[job].under_way for job in item.jobs if job in view.stints) for item in items)
     names = ", ".join(item.what for item in items)
     text = f"{view.between(start, end)}: {len(items)} attended steps ({names}), hands: {people.at(start)}"
-    return Breach("hands", "people", text, tuple(job for item in items for job in item.jobs))
+    jobs = tuple(job for item in items for job in item.jobs) if begun else ()
+    return Breach("hands", "people", text, jobs)
 
 
 def check_unattended(view: View, people: People) -> Iterator[Breach]:

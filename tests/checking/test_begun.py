@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scheduler.checking import check, costs
-from scheduler.model import Forced, Plan, Scenario
+from scheduler.model import FeedChoice, Forced, Job, Plan, Scenario
 from tests.builders import (
     a_downtime,
     a_drying_row,
@@ -65,6 +65,28 @@ def test_print_and_cooldown_follow_a_begun_first_layer_whatever_the_shifts() -> 
     assert rules(late, plan_of(*BOUND)) == {"hands"}
     heating = replace(shop, jobs=(a_job(progress=HEATING),))
     assert rules(heating, plan_of(*FOLLOWS)) == {"hands", "unattended", "downtime"}
+
+
+def test_no_new_work_takes_the_hands_of_a_begun_job_that_is_forced() -> None:
+    # One pair of hands, and nobody there when J1 is unloaded at 137.
+    shifts = [a_shift(0, 136, 1), a_shift(190, 900, 1)]
+    machines = {"printers": [a_printer(), a_printer("P2")], "spools": [a_spool(), a_spool("s2")]}
+    forced = (Forced("J1", "hands", "nobody is there any more to take it off"),)
+    feeds = (FeedChoice("H1", "n04", "s2"),)
+    second = {"printer": "P2", "feeds": feeds}
+
+    def judged(other: Job, *edges: int) -> set[str]:
+        shop = a_scenario(jobs=[a_job(progress=HEATING), other], shifts=shifts, **machines)
+        jobs = (a_planned_job("J1", *FOLLOWS), a_planned_job("J2", *edges, **second))
+        return rules(shop, a_plan(jobs=jobs, forced=forced))
+
+    # The changeover of a new job ends when J1's first layer begins, at 40; then it lies over it.
+    new = a_job("J2")
+    assert judged(new, 26, 40, 96, 101, 161, 193, 199) == set()
+    assert judged(new, 27, 41, 97, 102, 162, 194, 200) == {"hands"}
+    # Another begun job may have no other minute than J1's.
+    begun = a_progress(-30, -16, 40, printer="P2", feeds=feeds)
+    assert judged(a_job("J2", print_min=113, progress=begun), -30, -16, 40, 45, 158, 190, 196) == set()
 
 
 def test_release_delivery_and_matcher_do_not_bind_the_rest() -> None:

@@ -41,6 +41,8 @@ def judge_people(paper: Paper) -> None:
             down = set().union(*(paper.down(m.downtime) for m in machines if m.id == run.machine.id))
             if down & set(range(run.start, run.end)):
                 paper.breach("downtime", run.who, *jobs)
+    begun = {job.id for job in paper.scenario.jobs if job.progress is not None}
     for t, works in busy.items():
         if len(works) > paper.hands[t] > 0:
-            paper.breach("hands", "people", *(job for jobs in works for job in jobs))
+            forgivable = all(begun.intersection(jobs) for jobs in works)
+            paper.breach("hands", "people", *(job for jobs in works for job in jobs if forgivable))
