@@ -74,7 +74,7 @@ class Improving(Looking):
         return stored.number if stored else None
 
     def _try(self) -> bool:
-        """Plan; False if somebody else is planning, has a proposal, or changed the shop meanwhile."""
+        """Plan; False if no plan came of it, or somebody else plans, has a proposal or changed the shop."""
         with self._record.reading() as unit:
             if unit.plans.newest_proposal() is not None:
                 return False
@@ -82,8 +82,10 @@ class Improving(Looking):
             run_id = plans.request_plan(self._record, self._clock, plans.PLANNER)
             self._runner.start(run_id)
             number = self.plan_of(run_id)
-            if number is not None:
-                self._settle(number)
+            if number is None:
+                # It failed, or somebody threw it away and does not want another.
+                return False
+            self._settle(number)
         except SoaklineError as error:
             # Their plan counts.
             log.info("the first plan stays: %s", error)

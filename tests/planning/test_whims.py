@@ -19,7 +19,7 @@ from tests.builders import a_job, a_printer, a_scenario, a_spool, at
 
 
 def three_machines() -> Task:
-    """P1 is the quickest, P2 a quarter of an hour slower, P3 a whole day."""
+    """P1 is the quickest, P2 a quarter of an hour slower, P3 twenty hours."""
     return make_task(
         a_scenario(
             printers=(

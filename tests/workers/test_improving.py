@@ -12,6 +12,7 @@ from scheduler.model import Plan
 from scheduler.office import plans
 from scheduler.office.shop import import_scenario
 from scheduler.store import Record
+from workers.closing import close_run
 from workers.improving import TRIES, Improving, is_better
 
 SHOP = generate("S", 1)
@@ -46,8 +47,21 @@ def shop(record: Record) -> Record:
     return record
 
 
+class ThrownAway(AtOnce):
+    """Somebody throws each run away."""
+
+    def start(self, run_id: int) -> None:
+        self.runs += 1
+        close_run(self.record, START, run_id, "stopped", "Thrown away.")
+
+
 def run(record: Record, *seconds: float) -> int:
     """Let it work with runs of so many seconds, the last for all that follow; how many it made."""
+    return run_with(record, AtOnce(record, *seconds))
+
+
+def run_with(record: Record, runner: AtOnce) -> int:
+    """Let it work with that runner; how many runs it made."""
     asked = threading.Event()
 
     def ready() -> bool:
@@ -56,7 +70,6 @@ def run(record: Record, *seconds: float) -> int:
         asked.set()
         return was
 
-    runner = AtOnce(record, *seconds)
     improving = Improving(record, lambda: START, runner, ready, again_s=0.05)
     improving.start()
     improving._thread.join(timeout=60)
@@ -82,6 +95,12 @@ def test_a_run_that_found_nothing_better_is_tried_again(shop: Record) -> None:
     # As on a busy machine, where a run's time is over before it has begun to search.
     assert run(shop, 0.0, 2.0) == 2
     assert published(shop).late_cost < first.late_cost
+
+
+def test_a_run_that_somebody_throws_away_is_not_made_again(shop: Record) -> None:
+    first = published(shop)
+    assert run_with(shop, ThrownAway(shop, 2.0)) == 1
+    assert published(shop).late_cost == first.late_cost
 
 
 def test_a_proposal_that_somebody_looks_at_is_left_alone(shop: Record) -> None:
