@@ -64,6 +64,8 @@ class Tuning:
         What part of the price, or twice that.
     whims : float
         Chance that each job put back takes its machines to cost more than they do, by chance.
+    seats : float
+        Chance that unloads and loadings that can wait give way to the jobs put back, see `kernel.seat`.
     """
 
     hot_h: float = 12.0
@@ -86,6 +88,7 @@ class Tuning:
     tolls: float = 0.6
     toll: float = 0.25
     whims: float = 0.0
+    seats: float = 0.0
 
 
 @dataclass
@@ -250,6 +253,7 @@ class Engine:
             0.0,
             tuning.toll,
             tuning.whims,
+            tuning.seats,
         )
 
     def heat(self, part: float) -> float:

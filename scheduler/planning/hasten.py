@@ -5,7 +5,8 @@ from __future__ import annotations
 from scheduler.planning.kernel.bake import close_run, find_anneal, open_run
 from scheduler.planning.kernel.chain import chain_holds
 from scheduler.planning.kernel.hands import attended_after, give, take
-from scheduler.planning.kernel.place import chain_index, count_job, refresh_printer, refresh_spool
+from scheduler.planning.kernel.place import count_job
+from scheduler.planning.kernel.seat import set_unload
 from scheduler.planning.kernel.tables import FREE, Problem, State
 from scheduler.planning.kernel.timing import BAKE
 
@@ -37,27 +38,14 @@ def _unload(P: Problem, S: State, j: int) -> bool:
     if not 0 <= at < old:
         take(S, old, P.unload_min)
         return False
-    _set_unload(P, S, j, at)
+    set_unload(P, S, j, at)
     if not all(chain_holds(P, S, S.spool[2 * j + f]) for f in range(P.j_feeds[j])):
         # Out in the room's air sooner, a spool would take up too much water for its next job.
-        _set_unload(P, S, j, old)
+        set_unload(P, S, j, old)
         take(S, old, P.unload_min)
         return False
     take(S, at, P.unload_min)
     return True
-
-
-def _set_unload(P: Problem, S: State, j: int, at: int) -> None:
-    count_job(P, S, j, -1)
-    S.unload[j], S.unload_end[j] = at, at + P.unload_min
-    if P.j_anneal[j] < 0:
-        S.done[j] = S.unload_end[j] + P.j_finish[j]
-    count_job(P, S, j, 1)
-    for f in range(P.j_feeds[j]):
-        s = S.spool[2 * j + f]
-        S.chain_end[P.chain_off[s] + chain_index(P, S, s, 2 * j + f)] = S.unload_end[j]
-        refresh_spool(P, S, s)
-    refresh_printer(P, S, S.printer[j])
 
 
 def _anneal(P: Problem, S: State, j: int) -> bool:

@@ -28,9 +28,9 @@ LAST = 0.12
 LAST_HOT_H, LAST_COLD_H = 0.3, 0.03
 #: In one plan of each core jobs seldom pay for machines' minutes: prices are not right for every shop.
 SELDOM = 0.3
-#: With one or two people in the shop, whose minutes go to whom decides much; in larger ones it lost. Whims
-#: won here and changed nothing there.
-FEW = Tuning(leave=0.1, tolls=0.95, toll=0.7, whims=0.5)
+#: With one or two people in the shop, whose minutes go to whom decides much; in larger ones it lost. Whims,
+#: and steps that give way, won here and changed nothing there.
+FEW = Tuning(leave=0.1, tolls=0.95, toll=0.7, whims=0.5, seats=0.4)
 
 
 @dataclass

@@ -74,7 +74,7 @@ def empty_state(problem: Problem, hands: list[int]) -> State:
         was=[-1] * n,
         weights=[0.0] * 9,
         dice=[12345, 67890],
-        tune=[0.0] * 20,
+        tune=[0.0] * 21,
         told=[0.0] * 16,
         alone=[0.0] * n,
         toll=[0.0] * (problem.printers * toll_edges(problem) if priced else 0),

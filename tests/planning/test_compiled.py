@@ -72,6 +72,7 @@ def test_search_goes_the_same_way_interpreted(name: str) -> None:
     rounds = 25 if name[0] == "S" else 60
     tune = pool.spans["S", "tune"][0]
     pool.real[tune + search.WHIMS] = 0.5 * (1 - int(name[-1]) % 2)
+    pool.real[tune + search.SEATS] = 0.5
     pool.real[tune + search.HEAT_OF] = 500.0
     whole, real = pool.lists()
     compiled_kernels().improve(pool.whole, pool.real, rounds)

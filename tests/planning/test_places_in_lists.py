@@ -17,7 +17,7 @@ from scheduler.planning.construct import Base, Taste
 from scheduler.planning.engine import Engine, ready_state
 from scheduler.planning.kernel.row import place_row
 from scheduler.planning.kernel.score import soonest_unload
-from scheduler.planning.kernel.search import HEAT_OF, improve
+from scheduler.planning.kernel.search import HEAT_OF, SEATS, improve
 from scheduler.planning.kernel.tables import Problem, State
 from scheduler.planning.kernel.undo import Log, Logged
 from scheduler.planning.orders import orders
@@ -71,6 +71,7 @@ def decoded(shop: Scenario, rounds: int) -> None:
     engine.begin(pool)
     P, S = watched(task.problem, pool.state(ready_state(Base(task))))
     S.tune[HEAT_OF] = 500.0
+    S.tune[SEATS] = 0.5
     improve(P, S, rounds)
 
 

@@ -311,6 +311,30 @@ def find_anneal_again(P: Problem, S: State, program: int, ready: int, slot: int)
     return 1
 
 
+def enlist(P: Problem, S: State, b: int, run: int) -> None:
+    """Put a run among those of machine ``b``, by its start."""
+    base = b * P.machine_cap
+    k = S.machine_n[b]
+    while k > 0 and S.run_start[S.machine_run[base + k - 1]] > S.run_start[run]:
+        S.machine_run[base + k] = S.machine_run[base + k - 1]
+        k -= 1
+    S.machine_run[base + k] = run
+    S.machine_n[b] += 1
+
+
+def unlist(P: Problem, S: State, b: int, run: int) -> None:
+    """Undo `enlist`."""
+    base = b * P.machine_cap
+    n = S.machine_n[b]
+    k = 0
+    while S.machine_run[base + k] != run:
+        k += 1
+    while k < n - 1:
+        S.machine_run[base + k] = S.machine_run[base + k + 1]
+        k += 1
+    S.machine_n[b] = n - 1
+
+
 def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_c: float, begun: int) -> int:
     """Put an empty run on machine ``b``, its hands bound unless it has begun; its id, -1 if full."""
     n = S.machine_n[b]
@@ -325,13 +349,7 @@ def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_
     S.run_end[run] = end
     S.run_n[run] = 0
     S.run_begun[run] = begun
-    base = b * P.machine_cap
-    k = n
-    while k > 0 and S.run_start[S.machine_run[base + k - 1]] > start:
-        S.machine_run[base + k] = S.machine_run[base + k - 1]
-        k -= 1
-    S.machine_run[base + k] = run
-    S.machine_n[b] = n + 1
+    enlist(P, S, b, run)
     if begun == 0:
         load = load_minutes(P, oven, start, end)
         take(S, start, load)
@@ -341,16 +359,7 @@ def open_run(P: Problem, S: State, b: int, oven: int, start: int, end: int, set_
 
 def close_run(P: Problem, S: State, run: int) -> None:
     """Take an empty run out again."""
-    b = S.run_machine[run]
-    base = b * P.machine_cap
-    n = S.machine_n[b]
-    k = 0
-    while S.machine_run[base + k] != run:
-        k += 1
-    while k < n - 1:
-        S.machine_run[base + k] = S.machine_run[base + k + 1]
-        k += 1
-    S.machine_n[b] = n - 1
+    unlist(P, S, S.run_machine[run], run)
     if S.run_begun[run] == 0:
         load = load_minutes(P, S.run_oven[run], S.run_start[run], S.run_end[run])
         give(S, S.run_start[run], load)

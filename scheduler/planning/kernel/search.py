@@ -9,6 +9,7 @@ from scheduler.planning.kernel.cut import close_cut, take_out
 from scheduler.planning.kernel.dice import chance, roll
 from scheduler.planning.kernel.place import late_weight, missing_weight
 from scheduler.planning.kernel.score import STICK, TOLL, WHIM, YIELD, last_unload, late_least
+from scheduler.planning.kernel.seat import LIFTED_N, lift, seat
 from scheduler.planning.kernel.tables import (
     ATTENDED,
     BARRED,
@@ -26,13 +27,15 @@ from scheduler.planning.kernel.undo import keep_noted, mark, note, recorded, und
 HEAT_OF, MOST_OUT, WINDOW, LOOK, PEOPLE, BY_START, BY_CHANCE, MORE_ROWS, TRIES_OF, FURTHER, SPOOLS, BAKERS = (
     range(12)
 )
-BUSY, LOTS, LOST, STAY, LEAVE, TOLLS, PART, WHIMS = 12, 13, 14, 15, 16, 17, 18, 19
+BUSY, LOTS, LOST, STAY, LEAVE, TOLLS, PART, WHIMS, SEATS = 12, 13, 14, 15, 16, 17, 18, 19, 20
 #: The job without a place that a cut is made for, in the scratch; -1 for none.
 WANTED = 146
 #: Who binds hands so long before, or after, the minute that a cut begins at is near it, minutes.
 NEAR_BEFORE, NEAR_AFTER = 240, 120
 #: Random jobs looked at for some of those.
 NEAR_TRIES = 24
+#: Loadings so many minutes around what is cut can be lifted.
+LIFT_AROUND = 720
 #: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
 NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
 
@@ -209,6 +212,15 @@ def cut_some(P: Problem, S: State) -> int:
     return close_cut(P, S, n, 3 * int(S.tune[MOST_OUT]))
 
 
+def when_cut(S: State, n: int) -> tuple[int, int]:
+    """First and last minute at which a job that was taken out had its first layer."""
+    since, until = NEVER, -NEVER
+    for k in range(n):
+        since = min(since, S.out[8 * k + 7])
+        until = max(until, S.out[8 * k + 7])
+    return since, until
+
+
 def line_up(P: Problem, S: State, n: int) -> int:
     """Order the ``n`` jobs taken out, and some that had no place, for putting back; how many they are."""
     dice = chance(S)
@@ -322,9 +334,15 @@ def improve(P: Problem, S: State, rounds: int) -> int:
         if n <= 0:
             undo(S)
             continue
+        S.t[LIFTED_N] = 0
+        if S.tune[SEATS] > 0.0 and chance(S) < S.tune[SEATS]:
+            since, until = when_cut(S, n)
+            lift(P, S, since - LIFT_AROUND, until + LIFT_AROUND)
         n = line_up(P, S, n)
         new_taste(S)
         good = put_back(P, S, n, most)
+        if good == 1 and S.t[LIFTED_N] > 0:
+            good = seat(P, S)
         if recorded(S) < 0:
             # The journal was too short: only the best plan is sure.
             return -1
