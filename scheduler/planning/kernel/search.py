@@ -34,7 +34,7 @@ WANTED = 146
 NEAR_BEFORE, NEAR_AFTER = 240, 120
 #: Random jobs looked at for some of those.
 NEAR_TRIES = 24
-#: Loadings so many minutes around what is cut can be lifted.
+#: Unloads and loadings so many minutes around what is cut can be lifted.
 LIFT_AROUND = 720
 #: What it found, in `State.told`: cost now and of the best plan, rounds, accepted, jobs put back.
 NOW, BEST, ROUNDS, ACCEPTED, PUT_BACK = range(5)
